@@ -1,0 +1,1 @@
+//! Aqueous chemistry of tub water.
