@@ -1,1 +1,10 @@
-//! Decisions of water care.
+//! Decisions of water care: what a reading says, where each quantity should be, what to do.
+//!
+//! Pure: no files, no clock, no randomness. Text shapes live in `wire` alone.
+
+pub mod band;
+pub mod case;
+pub mod finding;
+pub mod method;
+pub mod plan;
+pub mod quantity;

@@ -16,9 +16,7 @@ pub fn water_density_kg_l(t: Celsius) -> f64 {
     let cube_root = (1.0 - t.kelvin() / 647.096).cbrt();
     let theta = cube_root * cube_root * cube_root;
     let theta_5 = theta.powi(5);
-    let relative = 1.0
-        + 1.992_740_64 * cube_root
-        + 1.099_653_42 * cube_root.powi(2)
+    let relative = 1.0 + 1.992_740_64 * cube_root + 1.099_653_42 * cube_root.powi(2)
         - 0.510_839_303 * cube_root.powi(5)
         - 1.754_934_79 * theta_5 * cube_root
         - 45.517_035_2 * theta_5 * theta_5 * theta.powi(4) * cube_root
@@ -84,7 +82,11 @@ mod tests {
     #[test]
     fn density_and_dielectric_constant_agree_with_tables() {
         for (t, rho) in [(0.0, 0.99984), (25.0, 0.99705), (40.0, 0.99222)] {
-            assert!((water_density_kg_l(Celsius(t)) - rho).abs() < 1e-4, "{t}: {}", water_density_kg_l(Celsius(t)));
+            assert!(
+                (water_density_kg_l(Celsius(t)) - rho).abs() < 1e-4,
+                "{t}: {}",
+                water_density_kg_l(Celsius(t))
+            );
         }
         for (t, eps) in [(25.0, 78.38), (38.0, 73.84)] {
             assert!((dielectric_constant(Celsius(t)) - eps).abs() < 0.01);

@@ -130,7 +130,9 @@ impl Equilibria {
             return Err(WaterError::NotANumber { field: "temperature_c" });
         }
         if !(low..=high).contains(&t.0) {
-            return Err(WaterError::OutOfRange { field: "temperature_c", value: t.0, unit: "°C", low, high });
+            return Err(WaterError::OutOfRange {
+                field: "temperature_c", value: t.0, unit: "°C", low, high
+            });
         }
         let k = t.kelvin();
         let terms = [1.0, k, 1.0 / k, k.log10(), 1.0 / (k * k), k * k];
@@ -214,11 +216,16 @@ impl Equilibria {
         self.sweep(totals, Known::PhAndCarbon(ph.0), None)
     }
 
-    fn sweep(&self, totals: &Totals, known: Known, start: Option<&Speciation>) -> Result<Speciation, WaterError> {
+    fn sweep(
+        &self,
+        totals: &Totals,
+        known: Known,
+        start: Option<&Speciation>,
+    ) -> Result<Speciation, WaterError> {
         let total = totals.components();
         let active = Active::of(&total, known);
-        let inert_strength =
-            0.5 * (totals.inert_cation + totals.inert_anion + totals.monopersulfate + 4.0 * totals.thiosulfate);
+        let inert_strength = 0.5
+            * (totals.inert_cation + totals.inert_anion + totals.monopersulfate + 4.0 * totals.thiosulfate);
         let inert_moles = totals.inert_cation
             + totals.inert_anion
             + totals.monopersulfate
@@ -229,7 +236,8 @@ impl Equilibria {
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }
-        let mut strength = start.map_or_else(|| rough_strength(&total) + inert_strength, |s| s.ionic_strength);
+        let mut strength =
+            start.map_or_else(|| rough_strength(&total) + inert_strength, |s| s.ionic_strength);
         let mut water = start.map_or(1.0, |s| s.water_activity);
         let mut ln_gamma = [0.0; COUNT];
         let mut m = [0.0; COUNT];

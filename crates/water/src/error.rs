@@ -46,7 +46,9 @@ pub enum WaterError {
         step: f64,
     },
     /// Taking out more than there is.
-    #[error("{component} would fall to {result_mol_kg:.3e} mol/kg: no more than {available_mol_kg:.3e} mol/kg can be taken out")]
+    #[error(
+        "{component} would fall to {result_mol_kg:.3e} mol/kg: no more than {available_mol_kg:.3e} mol/kg can be taken out"
+    )]
     Exhausted {
         /// The component.
         component: &'static str,

@@ -106,7 +106,11 @@ impl Totals {
 
     /// Charge of the strong ions in eq/kg. In a complete analysis it equals the alkalinity.
     pub fn strong_ion_difference(&self) -> f64 {
-        self.sodium + self.potassium + 2.0 * (self.calcium + self.magnesium) + self.ammonia + self.inert_cation
+        self.sodium
+            + self.potassium
+            + 2.0 * (self.calcium + self.magnesium)
+            + self.ammonia
+            + self.inert_cation
             - self.chloride
             - self.bromide
             - 2.0 * (self.sulfate + self.thiosulfate)

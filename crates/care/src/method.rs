@@ -1,0 +1,7 @@
+//! Methods.
+/// A method.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Method {
+    /// Id.
+    pub id: String,
+}
