@@ -5,7 +5,7 @@
 
 Each water is solved for pH from (DIC, alkalinity) and pH and SI calcite are punched. Many SOLUTION blocks go into one
 run_string call, the input text is made before the clock starts, loading the database is not counted. "Overhead" is
-the cost of the same number of run_string calls on an empty input, and is subtracted.
+the cost of the same number of run_string calls on an empty input, and is subtracted. Every time is the best of 5 rounds.
 "waters_per_second_no_output" is the same run without punching any result (and so without a usable answer).
 """
 import json
@@ -19,6 +19,7 @@ from generate_phreeqc_cases import DB, solution_text
 
 HERE = os.path.dirname(os.path.abspath(__file__))
 BATCH = 200
+ROUNDS = 5
 PUNCH = "SELECTED_OUTPUT 1\n -reset false\n -high_precision true\nUSER_PUNCH 1\n -headings pH si\n" \
     " -start\n10 PUNCH -LA(\"H+\"), SI(\"Calcite\")\n -end\n"
 
@@ -39,10 +40,14 @@ def batches(count):
 
 
 def timed(ip, texts):
-    start = time.perf_counter()
-    for t in texts:
-        ip.run_string(t)
-    return time.perf_counter() - start
+    """Best of ROUNDS: the fairest to the engine on a shared machine."""
+    best = float("inf")
+    for _ in range(ROUNDS):
+        start = time.perf_counter()
+        for t in texts:
+            ip.run_string(t)
+        best = min(best, time.perf_counter() - start)
+    return best
 
 
 def fresh(extra=""):
@@ -59,7 +64,7 @@ def main():
     ip = fresh(PUNCH)
     ip.run_string(texts[0])  # warm up, and check that the answers are the recorded ones
     table = ip.get_selected_output_array()
-    rows = [r for r in table[1:]]
+    rows = table[1:]
     for r, c in zip(rows, cases):
         assert abs(r[0] - c["given_dic"]["result"]["pH"]) < 1e-5, (r, c["id"])
     assert len(rows) == min(BATCH, count), len(rows)
