@@ -14,7 +14,7 @@
 use crate::activity::DebyeHuckel;
 use crate::constants;
 use crate::error::WaterError;
-use crate::linear::{self, Matrix};
+use crate::linear::{self, Matrix, PADDED, Vector};
 use crate::species::{COMPONENTS, COUNT, Component, Gamma, Id, TABLE};
 use crate::totals::Totals;
 use crate::units::{Celsius, Ph, mg_l_caco3_from_eq_kg};
@@ -22,12 +22,13 @@ use crate::units::{Celsius, Ph, mg_l_caco3_from_eq_kg};
 const LN_10: f64 = std::f64::consts::LN_10;
 const HYDROGEN: usize = Component::Hydrogen as usize;
 const CARBON: usize = Component::Carbon as usize;
+const CHLORIDE: usize = Component::Chloride as usize;
 /// Sweeps before the solver gives up; ordinary waters take six to ten.
 const MAX_SWEEPS: u32 = 300;
 /// No activity changes by more than this factor's logarithm in one sweep.
 const MAX_STEP: f64 = 3.0;
-/// Settled when no ln activity moves by more than this.
-const TOLERANCE: f64 = 1e-10;
+/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is below 1e-11.
+const TOLERANCE: f64 = 1e-6;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -47,7 +48,7 @@ pub struct Speciation {
     pub water_activity: f64,
     /// Sweeps that the solve took.
     pub sweeps: u32,
-    pub(crate) ln_activity: [f64; COMPONENTS],
+    pub(crate) ln_activity: Vector,
     pub(crate) molality: [f64; COUNT],
     pub(crate) ln_gamma: [f64; COUNT],
 }
@@ -93,6 +94,25 @@ impl Speciation {
             if eq > 0.0 { cations += eq } else { anions -= eq }
         }
         if cations + anions == 0.0 { 0.0 } else { 100.0 * (cations - anions) / (cations + anions) }
+    }
+}
+
+impl Speciation {
+    /// Derivatives of every ln a(component) with respect to alkalinity (per eq/kg) and to carbon (per mol/kg), activity
+    /// coefficients held: two columns of the inverse of the equilibrium's own matrix.
+    pub(crate) fn ln_activity_responses(&self) -> (Vector, Vector) {
+        let active = Active::of(&self.totals.components(), Known::Both);
+        let mut matrix: Matrix = [[0.0; PADDED]; PADDED];
+        for &s in active.species() {
+            let part = &PARTS[s as usize];
+            part.add_square(&mut matrix, self.molality[s as usize]);
+        }
+        let mut to_alkalinity = [0.0; PADDED];
+        let mut to_carbon = [0.0; PADDED];
+        to_alkalinity[HYDROGEN] = -1.0;
+        to_carbon[CARBON] = 1.0;
+        linear::solve_symmetric(&mut matrix, [&mut to_alkalinity, &mut to_carbon], active.unknowns());
+        (to_alkalinity, to_carbon)
     }
 }
 
@@ -224,60 +244,70 @@ impl Equilibria {
     ) -> Result<Speciation, WaterError> {
         let total = totals.components();
         let active = Active::of(&total, known);
-        let inert_strength = 0.5
-            * (totals.inert_cation + totals.inert_anion + totals.monopersulfate + 4.0 * totals.thiosulfate);
-        let inert_moles = totals.inert_cation
+        let spectator_chloride = if active.passive_chloride { totals.chloride } else { 0.0 };
+        let spectator_strength = 0.5
+            * (totals.inert_cation
+                + totals.inert_anion
+                + totals.monopersulfate
+                + 4.0 * totals.thiosulfate
+                + spectator_chloride);
+        let spectator_moles = totals.inert_cation
             + totals.inert_anion
             + totals.monopersulfate
             + totals.thiosulfate
-            + totals.hydrogen_peroxide;
+            + totals.hydrogen_peroxide
+            + spectator_chloride;
 
-        let mut x = first_guess(&total, start);
+        let mut strength = start.map_or_else(|| rough_strength(&total), |s| s.ionic_strength);
+        let mut x = first_guess(&total, &active, &self.ln_k, strength, start);
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }
-        let mut strength =
-            start.map_or_else(|| rough_strength(&total) + inert_strength, |s| s.ionic_strength);
         let mut water = start.map_or(1.0, |s| s.water_activity);
         let mut ln_gamma = [0.0; COUNT];
+        let mut slope = [0.0; COUNT];
         let mut m = [0.0; COUNT];
         let mut step = f64::INFINITY;
 
         for sweeps in 1..=MAX_SWEEPS {
-            self.fill_ln_gamma(strength, &mut ln_gamma);
+            self.fill_ln_gamma(strength, &active, &mut ln_gamma, &mut slope);
             let ln_water = water.ln();
+            let (mut new_strength, mut sum_m) = (spectator_strength, spectator_moles);
             for &s in active.species() {
-                let spec = &TABLE[s];
-                let ln_a: f64 = spec.made_of.iter().map(|&(c, n)| f64::from(n) * x[c as usize]).sum();
-                m[s] = (self.ln_k[s] + ln_a + f64::from(spec.water) * ln_water - ln_gamma[s]).min(50.0).exp();
+                let s = s as usize;
+                let part = &PARTS[s];
+                let mut ln_m = self.ln_k[s] + part.water * ln_water - ln_gamma[s];
+                for (c, nu) in part.iter() {
+                    ln_m += nu * x[c];
+                }
+                let amount = ln_m.min(50.0).exp();
+                m[s] = amount;
+                new_strength += part.half_z2 * amount;
+                sum_m += amount;
             }
-            if active.passive_chloride {
-                m[Id::Chloride as usize] = total[Component::Chloride as usize];
-            }
-            let (mut sum_z2, mut sum_m) = (0.0, 0.0);
-            for (spec, m) in TABLE.iter().zip(&m) {
-                sum_z2 += f64::from(spec.charge * spec.charge) * m;
-                sum_m += m;
-            }
-            let new_strength = (0.5 * sum_z2 + inert_strength).min(20.0);
-            let settled_strength = (new_strength - strength).abs() <= 1e-9 * new_strength + 1e-14;
-            strength = new_strength;
-            water = (1.0 - 0.017 * (sum_m + inert_moles)).max(0.3);
+            let strength_gap = new_strength - strength;
+            let new_water = (1.0 - 0.017 * sum_m).max(0.3);
+            let water_moved = (new_water - water).abs();
+            water = new_water;
 
-            if step <= TOLERANCE && settled_strength {
-                let mut solved = *totals;
+            if step <= TOLERANCE && strength_gap.abs() <= 1e-7 * strength + 1e-14 && water_moved <= 1e-9 {
                 let amount = |c: Component| -> f64 {
                     TABLE.iter().zip(&m).map(|(s, m)| f64::from(s.coefficient(c)) * m).sum()
                 };
+                let mut solved = *totals;
                 match known {
                     Known::Both => {}
                     Known::Ph(_) => solved.carbon = amount(Component::Carbon),
                     Known::PhAndCarbon(_) => solved.alkalinity = -amount(Component::Hydrogen),
                 }
+                if active.passive_chloride {
+                    m[Id::Chloride as usize] = totals.chloride;
+                    ln_gamma[Id::Chloride as usize] = self.ln_gamma_of(Id::Chloride, strength);
+                }
                 return Ok(Speciation {
                     temperature: self.temperature,
                     totals: solved,
-                    ionic_strength: strength,
+                    ionic_strength: new_strength,
                     water_activity: water,
                     sweeps,
                     ln_activity: x,
@@ -286,23 +316,42 @@ impl Equilibria {
                 });
             }
 
-            step = newton_step(&total, &active, &m, known, sweeps, &mut x);
+            let sweep = Sweep { total: &total, active: &active, m: &m, slope: &slope, strength_gap, known };
+            step = sweep.newton_step(sweeps, &mut x, &mut strength);
         }
         Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
     }
 
-    fn fill_ln_gamma(&self, strength: f64, ln_gamma: &mut [f64; COUNT]) {
+    fn ln_gamma_of(&self, id: Id, strength: f64) -> f64 {
+        let s = &TABLE[id as usize];
+        LN_10 * self.debye_huckel.log10_gamma(s.gamma, s.charge, strength)
+    }
+
+    /// ln γ of every active species and its slope d(ln γ)/dI.
+    fn fill_ln_gamma(
+        &self,
+        strength: f64,
+        active: &Active,
+        ln_gamma: &mut [f64; COUNT],
+        slope: &mut [f64; COUNT],
+    ) {
         let DebyeHuckel { a, b } = self.debye_huckel;
-        let root = strength.sqrt();
-        let davies = -a * (root / (1.0 + root) - 0.3 * strength) * LN_10;
-        let neutral = 0.1 * strength * LN_10;
-        for (g, s) in ln_gamma.iter_mut().zip(&TABLE) {
-            let z2 = f64::from(s.charge * s.charge);
-            *g = match s.gamma {
-                Gamma::Neutral => neutral,
-                Gamma::Davies => davies * z2,
+        let a = a * LN_10;
+        let root = strength.sqrt().max(1e-9);
+        let davies = -a * (root / (1.0 + root) - 0.3 * strength);
+        let davies_slope = -a * (0.5 / (root * (1.0 + root) * (1.0 + root)) - 0.3);
+        let half_over_root = 0.5 / root;
+        for &s in active.species() {
+            let s = s as usize;
+            let part = &PARTS[s];
+            (ln_gamma[s], slope[s]) = match part.gamma {
+                Gamma::Neutral => (0.1 * LN_10 * strength, 0.1 * LN_10),
+                Gamma::Davies => (davies * 2.0 * part.half_z2, davies_slope * 2.0 * part.half_z2),
                 Gamma::DebyeHuckel { size, linear } => {
-                    LN_10 * (-a * z2 * root / (1.0 + size * b * root) + linear * strength)
+                    let shrink = 1.0 / (1.0 + size * b * root);
+                    let limit = -a * 2.0 * part.half_z2 * shrink;
+                    let linear = linear * LN_10;
+                    (limit * root + linear * strength, limit * shrink * half_over_root + linear)
                 }
             };
         }
@@ -320,13 +369,89 @@ fn check_ph(ph: Ph) -> Result<(), WaterError> {
     }
 }
 
+/// A species' make-up, flat: what the sweeps read.
+#[derive(Clone, Copy)]
+struct Part {
+    /// Component indices; unused places hold a spare index with coefficient 0.
+    component: [u8; 4],
+    coefficient: [f64; 4],
+    /// How many places are used.
+    len: u8,
+    /// A bit for every component in it.
+    mask: u16,
+    water: f64,
+    half_z2: f64,
+    gamma: Gamma,
+}
+
+impl Part {
+    /// Adds m·ν·νᵀ to the lower triangle.
+    #[inline]
+    fn add_square(&self, matrix: &mut Matrix, m: f64) {
+        for i in 0..self.len as usize % 5 {
+            let row = &mut matrix[self.component[i] as usize % PADDED];
+            let amount = self.coefficient[i] * m;
+            for j in 0..=i {
+                row[self.component[j] as usize % PADDED] += amount * self.coefficient[j];
+            }
+        }
+    }
+
+    #[inline]
+    fn iter(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
+        self.component
+            .iter()
+            .zip(&self.coefficient)
+            .take(self.len as usize)
+            .map(|(c, n)| (*c as usize % PADDED, *n))
+    }
+}
+
+static PARTS: [Part; COUNT] = flatten();
+
+const fn flatten() -> [Part; COUNT] {
+    let mut parts = [Part {
+        component: [0; 4],
+        coefficient: [0.0; 4],
+        len: 0,
+        mask: 0,
+        water: 0.0,
+        half_z2: 0.0,
+        gamma: Gamma::Neutral,
+    }; COUNT];
+    let mut s = 0;
+    while s < COUNT {
+        let spec = &TABLE[s];
+        let mut i = 0;
+        while i < spec.made_of.len() {
+            let (c, n) = spec.made_of[i];
+            // Ascending components, so that a product of two lies in the lower triangle.
+            let mut place = i;
+            while place > 0 && parts[s].component[place - 1] > c as u8 {
+                parts[s].component[place] = parts[s].component[place - 1];
+                parts[s].coefficient[place] = parts[s].coefficient[place - 1];
+                place -= 1;
+            }
+            parts[s].component[place] = c as u8;
+            parts[s].coefficient[place] = n as f64;
+            parts[s].mask |= 1 << c as u16;
+            i += 1;
+        }
+        parts[s].len = spec.made_of.len() as u8;
+        parts[s].water = spec.water as f64;
+        parts[s].half_z2 = 0.5 * (spec.charge as f64) * (spec.charge as f64);
+        parts[s].gamma = spec.gamma;
+        s += 1;
+    }
+    parts
+}
+
 /// Which components and species take part.
 struct Active {
-    /// Position of each component among the unknowns, or `usize::MAX`.
-    position: [usize; COMPONENTS],
-    unknowns: [usize; COMPONENTS],
-    unknown_count: usize,
-    species: [usize; COUNT],
+    /// In ascending order.
+    unknowns: [u8; COMPONENTS],
+    count: usize,
+    species: [u8; COUNT],
     species_count: usize,
     /// Chloride present but without chemistry (no oxidant): a spectator.
     passive_chloride: bool,
@@ -334,137 +459,188 @@ struct Active {
 
 impl Active {
     fn of(total: &[f64; COMPONENTS], known: Known) -> Self {
-        let oxidant = total[Component::Oxidant as usize] > 0.0;
-        let bromide = total[Component::Bromide as usize] > 0.0;
-        let chloride = total[Component::Chloride as usize] > 0.0;
-        let mut present = total.map(|t| t > 0.0);
-        present[HYDROGEN] = true;
-        present[CARBON] |= matches!(known, Known::Ph(_));
-        present[Component::Chloride as usize] = oxidant && (chloride || bromide);
-
+        let there = |c: Component| total[c as usize] > 0.0;
+        let oxidant = there(Component::Oxidant);
+        let chloride_acts = oxidant && (there(Component::Chloride) || there(Component::Bromide));
         let mut active = Active {
-            position: [usize::MAX; COMPONENTS],
             unknowns: [0; COMPONENTS],
-            unknown_count: 0,
+            count: 0,
             species: [0; COUNT],
             species_count: 0,
-            passive_chloride: chloride && !oxidant,
+            passive_chloride: there(Component::Chloride) && !oxidant,
         };
-        for c in 0..COMPONENTS {
+        let mut mask = 0u16;
+        for (c, t) in total.iter().enumerate() {
+            let present = match c {
+                HYDROGEN => true,
+                CHLORIDE => chloride_acts,
+                CARBON => *t > 0.0 || matches!(known, Known::Ph(_)),
+                _ => *t > 0.0,
+            };
+            if !present {
+                continue;
+            }
+            mask |= 1 << c;
             let given = c == HYDROGEN && !matches!(known, Known::Both);
-            if present[c] && !given {
-                active.position[c] = active.unknown_count;
-                active.unknowns[active.unknown_count] = c;
-                active.unknown_count += 1;
+            if !given {
+                active.unknowns[active.count] = c as u8;
+                active.count += 1;
             }
         }
-        for (s, spec) in TABLE.iter().enumerate() {
-            if spec.made_of.iter().all(|(c, _)| present[*c as usize]) {
-                active.species[active.species_count] = s;
+        for (s, part) in PARTS.iter().enumerate() {
+            if part.mask & !mask == 0 {
+                active.species[active.species_count] = s as u8;
                 active.species_count += 1;
             }
         }
         active
     }
 
-    fn species(&self) -> &[usize] {
+    fn species(&self) -> &[u8] {
         &self.species[..self.species_count]
     }
+
+    fn unknowns(&self) -> &[u8] {
+        &self.unknowns[..self.count]
+    }
 }
 
-/// One damped Newton step in ln activities; returns the largest step.
-fn newton_step(
+/// One sweep's state: what the Newton step is made from.
+struct Sweep<'a> {
+    total: &'a [f64; COMPONENTS],
+    active: &'a Active,
+    m: &'a [f64; COUNT],
+    /// d(ln γ)/dI of each species.
+    slope: &'a [f64; COUNT],
+    /// Ionic strength of the species less the one their coefficients were taken at.
+    strength_gap: f64,
+    known: Known,
+}
+
+impl Sweep<'_> {
+    /// A damped Newton step in ln activities and ionic strength together; returns the largest step.
+    ///
+    /// With m(x, I): the balances change by J·dx − u·dI, the strength by w·dx − v·dI, where u and v carry the slopes of
+    /// the activity coefficients. Two right-hand sides with the same J eliminate dx.
+    fn newton_step(&self, sweeps: u32, x: &mut Vector, strength: &mut f64) -> f64 {
+        let mut jacobian: Matrix = [[0.0; PADDED]; PADDED];
+        let mut residual: Vector = [0.0; PADDED];
+        let mut by_strength: Vector = [0.0; PADDED];
+        let mut strength_by_x: Vector = [0.0; PADDED];
+        let mut strength_by_strength = 0.0;
+        for (r, t) in residual.iter_mut().zip(self.total) {
+            *r = -t;
+        }
+        for &s in self.active.species() {
+            let s = s as usize;
+            let part = &PARTS[s];
+            let m = self.m[s];
+            let half_z2 = part.half_z2 * m;
+            strength_by_strength += half_z2 * self.slope[s];
+            for (row, nu) in part.iter() {
+                let amount = nu * m;
+                strength_by_x[row] += half_z2 * nu;
+                residual[row] += amount;
+                by_strength[row] += amount * self.slope[s];
+            }
+            part.add_square(&mut jacobian, m);
+        }
+        let right = [&mut residual, &mut by_strength];
+        match self.known {
+            // The balance of hydrogen (alkalinity) stands in for that of the carbon that is sought.
+            Known::Ph(_) => {
+                linear::solve_with_last_row_replaced(&mut jacobian, right, self.active.unknowns(), HYDROGEN)
+            }
+            _ => linear::solve_symmetric(&mut jacobian, right, self.active.unknowns()),
+        }
+        let along = |v: &Vector| -> f64 {
+            self.active.unknowns().iter().map(|&c| v[c as usize] * strength_by_x[c as usize]).sum()
+        };
+        let denominator = 1.0 + strength_by_strength - along(&by_strength);
+        let raw = (self.strength_gap - along(&residual)) / denominator;
+        let strength_step =
+            if raw.is_finite() { raw.clamp(-0.7 * *strength, 3.0 * *strength + 1e-6) } else { 0.0 };
+
+        // Far from the answer full steps can cycle between the bounds: slow down late.
+        let damping = if sweeps < 40 { 1.0 } else { 0.4 };
+        let mut largest = 0.0_f64;
+        for &c in self.active.unknowns() {
+            let c = c as usize;
+            let d = by_strength[c] * strength_step - residual[c];
+            let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
+            x[c] += step;
+            largest = largest.max(step.abs());
+        }
+        *strength = (*strength + damping * strength_step).clamp(0.0, 20.0);
+        largest
+    }
+}
+
+/// Where to start: a similar water, or carbonate alone at the acid's own constants with sulfate paired once.
+fn first_guess(
     total: &[f64; COMPONENTS],
     active: &Active,
-    m: &[f64; COUNT],
-    known: Known,
-    sweeps: u32,
-    x: &mut [f64; COMPONENTS],
-) -> f64 {
-    let n = active.unknown_count;
-    let mut jacobian: Matrix = [[0.0; COMPONENTS]; COMPONENTS];
-    let mut residual = [0.0; COMPONENTS];
-    for (r, &c) in residual.iter_mut().zip(&active.unknowns[..n]) {
-        *r = -total[c];
-    }
-    // The row of carbon carries the balance of alkalinity when the carbon itself is sought.
-    let carbon_row = if matches!(known, Known::Ph(_)) { active.position[CARBON] } else { usize::MAX };
-    if carbon_row != usize::MAX {
-        residual[carbon_row] = -total[HYDROGEN]; // + alkalinity, below less that of the species: the sign of −alkalinity's balance
-    }
-    for &s in active.species() {
-        let made_of = TABLE[s].made_of;
-        for &(c, nu) in made_of {
-            let i = active.position[c as usize];
-            if i == usize::MAX || i == carbon_row {
-                continue;
-            }
-            let amount = f64::from(nu) * m[s];
-            residual[i] += amount;
-            for &(d, mu) in made_of {
-                let j = active.position[d as usize];
-                if j != usize::MAX {
-                    jacobian[i][j] += amount * f64::from(mu);
-                }
-            }
-        }
-        if carbon_row != usize::MAX {
-            let nu_h = f64::from(TABLE[s].coefficient(Component::Hydrogen));
-            if nu_h != 0.0 {
-                // alkalinity balance: Alk − Σ(−ν_H)·m, written so that it falls as carbon rises
-                residual[carbon_row] += nu_h * m[s];
-                for &(d, mu) in made_of {
-                    let j = active.position[d as usize];
-                    if j != usize::MAX {
-                        jacobian[carbon_row][j] += nu_h * m[s] * f64::from(mu);
-                    }
-                }
-            }
-        }
-    }
-    let delta = if carbon_row == usize::MAX {
-        linear::solve_symmetric(&mut jacobian, &mut residual, n)
-    } else {
-        linear::solve_general(&mut jacobian, &mut residual, n)
-    };
-    // Far from the answer a full step can cycle between the renewals of the activity coefficients: slow down late.
-    let damping = if sweeps < 40 { 1.0 } else { 0.4 };
-    let mut largest = 0.0_f64;
-    for (d, &c) in delta[..n].iter().zip(&active.unknowns[..n]) {
-        let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
-        x[c] -= step;
-        largest = largest.max(step.abs());
-    }
-    largest
-}
-
-/// Where to start: a similar water, or the totals as if nothing paired and pH were near 7.5.
-fn first_guess(total: &[f64; COMPONENTS], start: Option<&Speciation>) -> [f64; COMPONENTS] {
-    let mut x = [0.0; COMPONENTS];
-    for (c, x) in x.iter_mut().enumerate() {
-        let fresh = total[c].max(1e-12).ln();
-        *x = match start {
-            Some(s) if s.totals.components()[c] > 0.0 && s.ln_activity[c].is_finite() => s.ln_activity[c],
-            _ => fresh,
-        };
-    }
+    ln_k: &[f64; COUNT],
+    strength: f64,
+    start: Option<&Speciation>,
+) -> Vector {
+    let mut x: Vector = [0.0; PADDED];
     if let Some(s) = start {
-        x[HYDROGEN] = s.ln_activity[HYDROGEN];
+        let before = s.totals.components();
+        for &c in active.unknowns() {
+            let c = c as usize;
+            x[c] = if before[c] > 0.0 || c == HYDROGEN { s.ln_activity[c] } else { total[c].max(1e-12).ln() };
+        }
         return x;
     }
-    let alkalinity = -total[HYDROGEN];
-    let carbon = total[CARBON];
-    // Carbonate alone, K1 = 10^-6.3: [H+] = K1·(C − A)/A between the limits of strong acid and strong base.
-    let free = (carbon - alkalinity).max(0.02 * carbon);
-    let h = if alkalinity <= 0.0 {
+    let t = |c: Component| total[c as usize];
+    let root = strength.sqrt();
+    let ln_gamma = -1.18 * root / (1.0 + 1.4 * root);
+    let gamma = ln_gamma.exp();
+    let gamma_4 = gamma * gamma * gamma * gamma;
+    // Free metals and sulfate, one round of pairing with K about 10^2.3.
+    let pairing = 190.0 * gamma_4 * gamma_4;
+    let metal_free = 1.0 / (1.0 + pairing * t(Component::Sulfate));
+    let sulfate_free = 1.0 / (1.0 + pairing * metal_free * (t(Component::Calcium) + t(Component::Magnesium)));
+
+    let mut ln =
+        |c: Component, ln_gamma: f64, free: f64| x[c as usize] = (t(c) * free).max(1e-12).ln() + ln_gamma;
+    ln(Component::Calcium, 4.0 * ln_gamma, metal_free);
+    ln(Component::Magnesium, 4.0 * ln_gamma, metal_free);
+    ln(Component::Sulfate, 4.0 * ln_gamma, sulfate_free);
+    for c in [
+        Component::Sodium,
+        Component::Potassium,
+        Component::Chloride,
+        Component::Ammonium,
+        Component::Bromide,
+    ] {
+        if t(c) > 0.0 {
+            ln(c, ln_gamma, 1.0);
+        }
+    }
+    // Carbonate alone, less what other bases take near pH 7.5: A·h² − K1(C − A)·h − K1·K2(2C − A) = 0.
+    let carbon = t(Component::Carbon);
+    let others = 0.8 * t(Component::Cyanurate) + 0.03 * t(Component::Boron) + 0.5 * t(Component::Oxidant);
+    let alkalinity = -t(Component::Hydrogen) - others.min(-0.8 * t(Component::Hydrogen));
+    let k1 = ln_k[Id::Bicarbonate as usize].exp() / gamma;
+    let k2 = (ln_k[Id::Carbonate as usize] - ln_k[Id::Bicarbonate as usize]).exp() / (gamma * gamma * gamma);
+    let h = if alkalinity <= 1e-7 {
         (-alkalinity).max(1e-6)
+    } else if carbon <= 0.5 * alkalinity {
+        1e-14 / (alkalinity - carbon)
     } else {
-        (5e-7 * free.max(1e-9) / alkalinity).clamp(1e-12, 1e-4)
+        let half = k1 * (carbon - alkalinity);
+        let root = (half * half + 4.0 * alkalinity * k1 * k2 * (2.0 * carbon - alkalinity)).sqrt();
+        ((half + root) / (2.0 * alkalinity)).clamp(1e-12, 1e-3)
     };
     x[HYDROGEN] = h.ln();
-    x[CARBON] = (carbon.max(1e-12) * h / (h + 5e-7)).ln();
-    for c in [Component::Calcium, Component::Magnesium, Component::Sulfate] {
-        x[c as usize] -= 0.6; // activity coefficient and pairing, roughly
+    let co2 = carbon.max(1e-12) / (1.0 + k1 / h + k1 * k2 / (h * h));
+    x[CARBON] = co2.max(1e-14).ln();
+    for c in [Component::Boron, Component::Cyanurate, Component::Oxidant] {
+        if t(c) > 0.0 {
+            x[c as usize] = (0.5 * t(c)).max(1e-14).ln();
+        }
     }
     x
 }
