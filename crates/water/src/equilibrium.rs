@@ -11,11 +11,12 @@
 //! (saturation tells about them), pressure.
 //! Checked: `tests/phreeqc.rs` in both directions, `tests/properties.rs` (mass, charge, round trip, a million waters).
 
-use crate::activity::DebyeHuckel;
+use crate::activity::{ActivityClasses, CLASSES, ClassGammas, DebyeHuckel, class_of};
 use crate::constants;
 use crate::error::WaterError;
+use crate::exponential;
 use crate::linear::{self, Matrix, PADDED, Vector};
-use crate::species::{COMPONENTS, COUNT, Component, Gamma, Id, TABLE};
+use crate::species::{COMPONENTS, COUNT, Component, Id, TABLE};
 use crate::totals::Totals;
 use crate::units::{Celsius, Ph, mg_l_caco3_from_eq_kg};
 
@@ -27,8 +28,8 @@ const CHLORIDE: usize = Component::Chloride as usize;
 const MAX_SWEEPS: u32 = 300;
 /// No activity changes by more than this factor's logarithm in one sweep.
 const MAX_STEP: f64 = 3.0;
-/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is below 1e-11.
-const TOLERANCE: f64 = 1e-6;
+/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is below 1e-9.
+const TOLERANCE: f64 = 1e-5;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -131,7 +132,7 @@ enum Known {
 #[derive(Debug, Clone)]
 pub struct Equilibria {
     temperature: Celsius,
-    debye_huckel: DebyeHuckel,
+    activity: ActivityClasses,
     ln_k: [f64; COUNT],
     pub(crate) log_k_calcite: f64,
     pub(crate) log_k_aragonite: f64,
@@ -162,7 +163,7 @@ impl Equilibria {
         }
         Ok(Equilibria {
             temperature: t,
-            debye_huckel: DebyeHuckel::at(t),
+            activity: ActivityClasses::new(&DebyeHuckel::at(t)),
             ln_k,
             log_k_calcite: constants::CALCITE.at(t),
             log_k_aragonite: constants::ARAGONITE.at(t),
@@ -264,26 +265,26 @@ impl Equilibria {
             x[HYDROGEN] = -ph * LN_10;
         }
         let mut water = start.map_or(1.0, |s| s.water_activity);
-        let mut ln_gamma = [0.0; COUNT];
-        let mut slope = [0.0; COUNT];
+        // By place among the active species, not by species.
         let mut m = [0.0; COUNT];
+        let mut ln_k = [0.0; COUNT];
+        for (ln_k, &s) in ln_k.iter_mut().zip(active.species()) {
+            *ln_k = self.ln_k[s as usize];
+        }
         let mut step = f64::INFINITY;
 
         for sweeps in 1..=MAX_SWEEPS {
-            self.fill_ln_gamma(strength, &active, &mut ln_gamma, &mut slope);
+            let gamma = self.activity.at(strength);
             let ln_water = water.ln();
+            for ((m, ln_k), &s) in m.iter_mut().zip(&ln_k).zip(active.species()) {
+                let part = &PARTS[s as usize];
+                *m = ln_k + part.water * ln_water - gamma.ln[part.class as usize % CLASSES] + part.dot(&x);
+            }
+            exponential::exp_in_place(&mut m[..active.species().len()]);
             let (mut new_strength, mut sum_m) = (spectator_strength, spectator_moles);
-            for &s in active.species() {
-                let s = s as usize;
-                let part = &PARTS[s];
-                let mut ln_m = self.ln_k[s] + part.water * ln_water - ln_gamma[s];
-                for (c, nu) in part.iter() {
-                    ln_m += nu * x[c];
-                }
-                let amount = ln_m.min(50.0).exp();
-                m[s] = amount;
-                new_strength += part.half_z2 * amount;
-                sum_m += amount;
+            for (m, &s) in m.iter().zip(active.species()) {
+                new_strength += PARTS[s as usize].half_z2 * m;
+                sum_m += m;
             }
             let strength_gap = new_strength - strength;
             let new_water = (1.0 - 0.017 * sum_m).max(0.3);
@@ -291,69 +292,73 @@ impl Equilibria {
             water = new_water;
 
             if step <= TOLERANCE && strength_gap.abs() <= 1e-7 * strength + 1e-14 && water_moved <= 1e-9 {
-                let amount = |c: Component| -> f64 {
-                    TABLE.iter().zip(&m).map(|(s, m)| f64::from(s.coefficient(c)) * m).sum()
-                };
-                let mut solved = *totals;
-                match known {
-                    Known::Both => {}
-                    Known::Ph(_) => solved.carbon = amount(Component::Carbon),
-                    Known::PhAndCarbon(_) => solved.alkalinity = -amount(Component::Hydrogen),
-                }
-                if active.passive_chloride {
-                    m[Id::Chloride as usize] = totals.chloride;
-                    ln_gamma[Id::Chloride as usize] = self.ln_gamma_of(Id::Chloride, strength);
-                }
-                return Ok(Speciation {
-                    temperature: self.temperature,
-                    totals: solved,
-                    ionic_strength: new_strength,
-                    water_activity: water,
+                return Ok(Solved { active: &active, m: &m, gamma: &gamma, known }.speciation(
+                    self.temperature,
+                    totals,
+                    new_strength,
+                    water,
                     sweeps,
-                    ln_activity: x,
-                    molality: m,
-                    ln_gamma,
-                });
+                    x,
+                ));
             }
 
-            let sweep = Sweep { total: &total, active: &active, m: &m, slope: &slope, strength_gap, known };
+            let sweep =
+                Sweep { total: &total, active: &active, m: &m, slope: &gamma.slope, strength_gap, known };
             step = sweep.newton_step(sweeps, &mut x, &mut strength);
         }
         Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
     }
+}
 
-    fn ln_gamma_of(&self, id: Id, strength: f64) -> f64 {
-        let s = &TABLE[id as usize];
-        LN_10 * self.debye_huckel.log10_gamma(s.gamma, s.charge, strength)
-    }
+/// What the last sweep left, to be spread over all species.
+struct Solved<'a> {
+    active: &'a Active,
+    m: &'a [f64; COUNT],
+    gamma: &'a ClassGammas,
+    known: Known,
+}
 
-    /// ln γ of every active species and its slope d(ln γ)/dI.
-    fn fill_ln_gamma(
+impl Solved<'_> {
+    fn speciation(
         &self,
-        strength: f64,
-        active: &Active,
-        ln_gamma: &mut [f64; COUNT],
-        slope: &mut [f64; COUNT],
-    ) {
-        let DebyeHuckel { a, b } = self.debye_huckel;
-        let a = a * LN_10;
-        let root = strength.sqrt().max(1e-9);
-        let davies = -a * (root / (1.0 + root) - 0.3 * strength);
-        let davies_slope = -a * (0.5 / (root * (1.0 + root) * (1.0 + root)) - 0.3);
-        let half_over_root = 0.5 / root;
-        for &s in active.species() {
-            let s = s as usize;
-            let part = &PARTS[s];
-            (ln_gamma[s], slope[s]) = match part.gamma {
-                Gamma::Neutral => (0.1 * LN_10 * strength, 0.1 * LN_10),
-                Gamma::Davies => (davies * 2.0 * part.half_z2, davies_slope * 2.0 * part.half_z2),
-                Gamma::DebyeHuckel { size, linear } => {
-                    let shrink = 1.0 / (1.0 + size * b * root);
-                    let limit = -a * 2.0 * part.half_z2 * shrink;
-                    let linear = linear * LN_10;
-                    (limit * root + linear * strength, limit * shrink * half_over_root + linear)
-                }
-            };
+        temperature: Celsius,
+        totals: &Totals,
+        ionic_strength: f64,
+        water_activity: f64,
+        sweeps: u32,
+        ln_activity: Vector,
+    ) -> Speciation {
+        let mut molality = [0.0; COUNT];
+        let mut ln_gamma = [0.0; COUNT];
+        let (mut carbon, mut hydrogen) = (0.0, 0.0);
+        for (&s, &m) in self.active.species().iter().zip(self.m) {
+            let part = &PARTS[s as usize];
+            molality[s as usize] = m;
+            ln_gamma[s as usize] = self.gamma.ln[part.class as usize % CLASSES];
+            for (c, nu) in part.iter() {
+                carbon += if c == CARBON { nu * m } else { 0.0 };
+                hydrogen += if c == HYDROGEN { nu * m } else { 0.0 };
+            }
+        }
+        if self.active.passive_chloride {
+            molality[Id::Chloride as usize] = totals.chloride;
+            ln_gamma[Id::Chloride as usize] =
+                self.gamma.ln[PARTS[Id::Chloride as usize].class as usize % CLASSES];
+        }
+        let totals = match self.known {
+            Known::Both => *totals,
+            Known::Ph(_) => Totals { carbon, ..*totals },
+            Known::PhAndCarbon(_) => Totals { alkalinity: -hydrogen, ..*totals },
+        };
+        Speciation {
+            temperature,
+            totals,
+            ionic_strength,
+            water_activity,
+            sweeps,
+            ln_activity,
+            molality,
+            ln_gamma,
         }
     }
 }
@@ -372,29 +377,24 @@ fn check_ph(ph: Ph) -> Result<(), WaterError> {
 /// A species' make-up, flat: what the sweeps read.
 #[derive(Clone, Copy)]
 struct Part {
-    /// Component indices; unused places hold a spare index with coefficient 0.
+    /// Component indices, ascending; unused places hold a spare index with coefficient 0.
     component: [u8; 4],
     coefficient: [f64; 4],
     /// How many places are used.
     len: u8,
+    /// Which class of activity coefficient.
+    class: u8,
     /// A bit for every component in it.
     mask: u16,
     water: f64,
     half_z2: f64,
-    gamma: Gamma,
 }
 
 impl Part {
-    /// Adds m·ν·νᵀ to the lower triangle.
     #[inline]
-    fn add_square(&self, matrix: &mut Matrix, m: f64) {
-        for i in 0..self.len as usize % 5 {
-            let row = &mut matrix[self.component[i] as usize % PADDED];
-            let amount = self.coefficient[i] * m;
-            for j in 0..=i {
-                row[self.component[j] as usize % PADDED] += amount * self.coefficient[j];
-            }
-        }
+    fn dot(&self, x: &Vector) -> f64 {
+        let at = |i: usize| self.coefficient[i] * x[self.component[i] as usize % PADDED];
+        (at(0) + at(1)) + (at(2) + at(3))
     }
 
     #[inline]
@@ -405,19 +405,42 @@ impl Part {
             .take(self.len as usize)
             .map(|(c, n)| (*c as usize % PADDED, *n))
     }
+
+    /// Adds m·ν·νᵀ to the lower triangle.
+    #[inline]
+    fn add_square(&self, matrix: &mut Matrix, m: f64) {
+        match self.len {
+            1 => self.add_square_of::<1>(matrix, m),
+            2 => self.add_square_of::<2>(matrix, m),
+            3 => self.add_square_of::<3>(matrix, m),
+            _ => self.add_square_of::<4>(matrix, m),
+        }
+    }
+
+    #[inline(always)]
+    fn add_square_of<const LEN: usize>(&self, matrix: &mut Matrix, m: f64) {
+        for i in 0..LEN {
+            let row = &mut matrix[self.component[i] as usize % PADDED];
+            let amount = self.coefficient[i] * m;
+            for j in 0..=i {
+                row[self.component[j] as usize % PADDED] += amount * self.coefficient[j];
+            }
+        }
+    }
 }
 
 static PARTS: [Part; COUNT] = flatten();
 
 const fn flatten() -> [Part; COUNT] {
+    let spare = COMPONENTS as u8;
     let mut parts = [Part {
-        component: [0; 4],
+        component: [spare; 4],
         coefficient: [0.0; 4],
         len: 0,
+        class: 0,
         mask: 0,
         water: 0.0,
         half_z2: 0.0,
-        gamma: Gamma::Neutral,
     }; COUNT];
     let mut s = 0;
     while s < COUNT {
@@ -438,9 +461,9 @@ const fn flatten() -> [Part; COUNT] {
             i += 1;
         }
         parts[s].len = spec.made_of.len() as u8;
+        parts[s].class = class_of(spec) as u8;
         parts[s].water = spec.water as f64;
         parts[s].half_z2 = 0.5 * (spec.charge as f64) * (spec.charge as f64);
-        parts[s].gamma = spec.gamma;
         s += 1;
     }
     parts
@@ -509,9 +532,10 @@ impl Active {
 struct Sweep<'a> {
     total: &'a [f64; COMPONENTS],
     active: &'a Active,
+    /// Molality by place among the active species.
     m: &'a [f64; COUNT],
-    /// d(ln γ)/dI of each species.
-    slope: &'a [f64; COUNT],
+    /// d(ln γ)/dI of each class.
+    slope: &'a [f64; CLASSES],
     /// Ionic strength of the species less the one their coefficients were taken at.
     strength_gap: f64,
     known: Known,
@@ -531,17 +555,16 @@ impl Sweep<'_> {
         for (r, t) in residual.iter_mut().zip(self.total) {
             *r = -t;
         }
-        for &s in self.active.species() {
-            let s = s as usize;
-            let part = &PARTS[s];
-            let m = self.m[s];
+        for (&s, &m) in self.active.species().iter().zip(self.m) {
+            let part = &PARTS[s as usize];
+            let slope = self.slope[part.class as usize % CLASSES];
             let half_z2 = part.half_z2 * m;
-            strength_by_strength += half_z2 * self.slope[s];
+            strength_by_strength += half_z2 * slope;
             for (row, nu) in part.iter() {
                 let amount = nu * m;
                 strength_by_x[row] += half_z2 * nu;
                 residual[row] += amount;
-                by_strength[row] += amount * self.slope[s];
+                by_strength[row] += amount * slope;
             }
             part.add_square(&mut jacobian, m);
         }
@@ -596,10 +619,8 @@ fn first_guess(
     let t = |c: Component| total[c as usize];
     let root = strength.sqrt();
     let ln_gamma = -1.18 * root / (1.0 + 1.4 * root);
-    let gamma = ln_gamma.exp();
-    let gamma_4 = gamma * gamma * gamma * gamma;
     // Free metals and sulfate, one round of pairing with K about 10^2.3.
-    let pairing = 190.0 * gamma_4 * gamma_4;
+    let pairing = 190.0 * (8.0 * ln_gamma).exp();
     let metal_free = 1.0 / (1.0 + pairing * t(Component::Sulfate));
     let sulfate_free = 1.0 / (1.0 + pairing * metal_free * (t(Component::Calcium) + t(Component::Magnesium)));
 
@@ -623,8 +644,23 @@ fn first_guess(
     let carbon = t(Component::Carbon);
     let others = 0.8 * t(Component::Cyanurate) + 0.03 * t(Component::Boron) + 0.5 * t(Component::Oxidant);
     let alkalinity = -t(Component::Hydrogen) - others.min(-0.8 * t(Component::Hydrogen));
-    let k1 = ln_k[Id::Bicarbonate as usize].exp() / gamma;
-    let k2 = (ln_k[Id::Carbonate as usize] - ln_k[Id::Bicarbonate as usize]).exp() / (gamma * gamma * gamma);
+    // Bicarbonate and carbonate with their ion pairs, relative to CO2: b/h and c/h².
+    let x_of = |c: Component| if t(c) > 0.0 { x[c as usize] } else { f64::NEG_INFINITY };
+    let of = |id: Id, ln_metal: f64, ln_gamma: f64| ln_k[id as usize] + ln_metal - ln_gamma;
+    let (ca, mg, na) = (x_of(Component::Calcium), x_of(Component::Magnesium), x_of(Component::Sodium));
+    let mut ratios = [
+        of(Id::Bicarbonate, 0.0, ln_gamma),
+        of(Id::CalciumBicarbonate, ca, ln_gamma),
+        of(Id::MagnesiumBicarbonate, mg, ln_gamma),
+        of(Id::SodiumBicarbonate, na, 0.0),
+        of(Id::Carbonate, 0.0, 4.0 * ln_gamma),
+        of(Id::CalciumCarbonate, ca, 0.0),
+        of(Id::MagnesiumCarbonate, mg, 0.0),
+        of(Id::SodiumCarbonate, na, ln_gamma),
+    ];
+    exponential::exp_in_place(&mut ratios);
+    let k1: f64 = ratios[..4].iter().sum();
+    let k2 = ratios[4..].iter().sum::<f64>() / k1;
     let h = if alkalinity <= 1e-7 {
         (-alkalinity).max(1e-6)
     } else if carbon <= 0.5 * alkalinity {

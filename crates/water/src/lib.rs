@@ -12,6 +12,7 @@ pub mod conductivity;
 pub mod constants;
 pub mod equilibrium;
 pub mod error;
+mod exponential;
 mod linear;
 pub mod saturation;
 pub mod sources;
