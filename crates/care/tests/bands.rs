@@ -16,7 +16,7 @@ fn every() -> impl Iterator<Item = (Regime, Place)> {
 }
 
 fn edges(q: Q, r: Regime, p: Place) -> (f64, f64, f64, f64) {
-    let b = default_band(q, r, p).unwrap();
+    let b = default_band(q, r, p).expect("a band");
     (b.low, b.aim_low, b.aim_high, b.high)
 }
 

@@ -1,15 +1,15 @@
 //! Readings fused, contradictions pointed out.
 
 use care::case::{Raw, Reading};
-use care::fuse::{Fusion, Weighted, cross_check, derive_combined_chlorine, fuse};
+use care::fuse::{Fusion, Weighted, charge_balance, cross_check, derive_combined_chlorine, fuse};
 use care::method::{self, Context, Interpreted, Outcome, Reagent};
 use care::quantity::Quantity as Q;
 use proptest::prelude::*;
 
 fn weighted(id: &str, quantity: Q, raw: Raw) -> Weighted {
-    let m = method::find(&[], id).unwrap();
+    let m = method::find(&[], id).expect("a method");
     let reading = Reading { quantity, method: id.to_string(), raw, line: None };
-    let interpreted = method::interpret(m, &reading, &Context::at(38.0)).unwrap();
+    let interpreted = method::interpret(m, &reading, &Context::at(38.0)).expect("a reading");
     Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }
 }
 
@@ -88,6 +88,26 @@ fn what_cannot_be_both_true_is_pointed_out() {
     .fused;
     let findings = cross_check(&no_room, &Context::at(38.0), expected_ms_cm);
     assert!(findings.iter().any(|f| f.what.contains("Total alkalinity of 20")), "{findings:?}");
+}
+
+#[test]
+fn an_analysis_whose_charges_do_not_add_up_is_doubted() {
+    let at = water::Equilibria::at(water::Celsius(25.0)).unwrap();
+    let analysis = |sodium| {
+        let totals = water::Totals {
+            alkalinity: 0.002,
+            carbon: 0.0021,
+            calcium: 0.001,
+            sodium,
+            chloride: 0.001,
+            ..Default::default()
+        };
+        charge_balance(&at.solve(&totals).unwrap())
+    };
+    assert_eq!(analysis(0.001), None);
+    // 1 meq/kg of sodium too much among 7 in all: 14 %.
+    let found = analysis(0.002).unwrap();
+    assert!(found.what.contains("14 % more charge of cations"), "{}", found.what);
 }
 
 #[test]
