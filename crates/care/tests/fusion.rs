@@ -152,6 +152,35 @@ fn readings_beyond_range_are_bounds_and_a_wide_value_when_alone() {
 }
 
 #[test]
+fn bounds_from_above_and_below() {
+    let over = fuse(&[
+        weighted("dpd-comparator", Q::FreeChlorine, Raw::Above(10.0)),
+        weighted("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(15.0)),
+    ]);
+    assert!(over.findings[0].what.contains("more than 10.0 mg/L"), "{:?}", over.findings);
+    let between = fuse(&[
+        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(60.0)),
+        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(40.0)),
+    ]);
+    let f = &between.fused[0];
+    assert!(f.value == 50.0 && (f.standard_error - 20.0 / 12.0_f64.sqrt()).abs() < 1e-12);
+    assert!(f.bounds == (Some(40.0), Some(60.0)) && between.findings.is_empty());
+    let crossed = fuse(&[
+        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(40.0)),
+        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(60.0)),
+    ]);
+    assert_eq!(crossed.findings.len(), 1);
+    // Void readings leave nothing.
+    let strip = Raw::ScaleUnits { units: 5.0, signal_changed: Some(false), minutes: None };
+    let rows = [(1.0, 300.0), (9.0, 6000.0)];
+    let lot = method::LotTable::new("x", method::ChlorideBasis::SodiumChloride, &rows).unwrap();
+    let m = method::Method::chloride_strip("s", "s", lot);
+    let reading = Reading { quantity: Q::Salt, method: "s".into(), raw: strip, line: None };
+    let interpreted = method::interpret(&m, &reading, &Context::at(38.0)).unwrap();
+    assert!(fuse(&[Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }]).fused.is_empty());
+}
+
+#[test]
 fn shift_and_age_move_and_widen_a_reading() {
     let mut w = point("a", 80.0, 5.0);
     w.shift = 20.0;
@@ -168,6 +197,23 @@ fn two_methods_outweigh_one_and_a_surer_one_a_lesser() {
     assert!((f.fused[0].value - 80.0).abs() < 1e-12 && f.fused[0].standard_error >= 20.0 - 1e-9);
     let what = &f.findings[0].what;
     assert!(what.contains("80 mg/L by a") && what.contains("140 mg/L by c"), "{what}");
+}
+
+#[test]
+fn a_display_that_claims_to_be_sure_does_not_outweigh_a_test() {
+    let mut display = point("display", 140.0, 1.0);
+    display.interpreted.is_display = true;
+    let f = fuse(&[display.clone(), display, point("a", 80.0, 5.0)]);
+    assert!((f.fused[0].value - 80.0).abs() < 1e-12 && !f.fused[0].only_display);
+}
+
+#[test]
+fn many_readings_by_one_method_share_its_bias() {
+    let same: Vec<_> = (0..50).map(|_| point("a", 80.0, 6.0)).collect();
+    let f = &fuse(&same).fused[0];
+    assert!((f.standard_error - 6.0 / 2.0_f64.sqrt()).abs() < 1e-9 && f.used == 50);
+    let two = fuse(&[point("a", 80.0, 6.0), point("b", 80.0, 6.0)]);
+    assert!((two.fused[0].standard_error - 6.0 / 2.0_f64.sqrt()).abs() < 1e-9);
 }
 
 proptest! {

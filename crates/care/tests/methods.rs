@@ -325,6 +325,33 @@ fn conductivity_is_referred_to_25_degrees() {
     assert!(m.findings.iter().any(|f| f.what.contains("every ion")));
 }
 
+#[test]
+fn a_potential_falls_with_ph_by_nernst_and_by_the_loss_of_active_chlorine() {
+    // 25 °C, no cyanurate, pH 7.2 to 7.8: log10(35.3/68.5) − 0.6 = −0.89 decades of 29.6 mV (Nernst, two electrons): −26 mV.
+    let set =
+        ProbeCalibration { ph: 7.2, temperature_c: 25.0, free_chlorine_mg_l: None, cyanuric_acid_mg_l: 0.0 };
+    let m = probe(ProbeLaw::Redox, set);
+    let now = Context { ph: Some(7.8), ..Context::at(25.0) };
+    let i = interpret(&m, &reading(&m, Q::Redox, Raw::Value(700.0)), &now).unwrap();
+    assert_eq!(value(&i).0, 700.0);
+    assert!(i.findings[0].what.contains("-26 mV"), "{}", i.findings[0].what);
+}
+
+#[test]
+fn chlorine_in_an_alkalinity_sample_and_magnesium_in_a_calcium_sample_widen_the_error() {
+    let plain = read("drop-titration-10", Q::TotalAlkalinity, Raw::Drops(8.0), &tub());
+    let chlorinated = Context { free_chlorine_mg_l: Some(10.0), ..tub() };
+    let i = read("drop-titration-10", Q::TotalAlkalinity, Raw::Drops(8.0), &chlorinated);
+    // At 10 mg/L between −10.6 and +7.1 mg/L as CaCO3: a rectangle of 17.6 has a standard error of 17.6/√12 = 5.1.
+    assert!((value(&i).1 - value(&plain).1.hypot(17.64 / 12.0_f64.sqrt())).abs() < 0.01);
+    assert!(i.findings[0].what.contains("-11 to +7"), "{}", i.findings[0].what);
+    let mineral = Context { magnesium_mg_l: Some(200.0), ..tub() };
+    let with = read("drop-titration-10", Q::CalciumHardness, Raw::Drops(15.0), &mineral);
+    let without = read("drop-titration-10", Q::CalciumHardness, Raw::Drops(15.0), &tub());
+    assert!((value(&with).1 - value(&without).1.hypot(15.0)).abs() < 1e-9);
+    assert!(with.findings[0].what.contains("magnesium") && without.findings.is_empty());
+}
+
 fn contexts() -> impl Strategy<Value = Context> {
     let some = |high| prop::option::of(0.0..high);
     (5.0..42.0, prop::option::of(6.0..9.0), some(30.0), some(200.0), some(8000.0), some(300.0), some(300.0))
