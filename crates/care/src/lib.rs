@@ -10,4 +10,5 @@ pub mod finding;
 pub mod fuse;
 pub mod method;
 pub mod plan;
+pub mod planner;
 pub mod quantity;
