@@ -8,3 +8,4 @@ pub mod finding;
 pub mod method;
 pub mod plan;
 pub mod quantity;
+pub mod wire;
