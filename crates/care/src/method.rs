@@ -1,7 +1,311 @@
-//! Methods.
-/// A method.
+//! Test methods: what a kit, strip, probe or meter can read, and what its raw figure means.
+//!
+//! A method is data: scales (range, marks, error) and the physics of its kind. [`interpret`] turns a raw reading
+//! into value, standard error, limits and findings.
+//! Error model: variance = absolute² + (relative·value)² + gap²/12, the last for rounding to the nearest mark.
+//! Left out: learning a person's own bias (that takes a history, see the outlook).
+
+mod active_chlorine;
+mod built_in;
+mod chlorine;
+mod error;
+mod interpret;
+mod lot_table;
+mod other;
+mod ph;
+mod scales;
+
+use std::borrow::Cow;
+
+use crate::quantity::Quantity;
+
+pub use active_chlorine::{active_chlorine_mg_l, free_chlorine_from_active_mg_l};
+pub use built_in::BUILT_IN;
+pub use error::{MethodError, Wrong};
+pub use interpret::{Context, Interpreted, Outcome, interpret};
+pub use lot_table::{ChlorideBasis, LotTable};
+pub use ph::salt_error_of_phenol_red;
+
+/// A test method.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Method {
-    /// Id.
-    pub id: String,
+    /// Id, as a case names it.
+    pub id: Cow<'static, str>,
+    /// Its name in plain words.
+    pub name: Cow<'static, str>,
+    /// How it works.
+    pub kind: Kind,
+    /// One scale for each quantity that it reads.
+    pub scales: Cow<'static, [Scale]>,
+    /// Where its error figure comes from.
+    pub error_source: Cow<'static, str>,
+    /// How well that is known.
+    pub standing: Standing,
+}
+
+/// How well an error figure is known.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Standing {
+    /// Published, named in `error_source`.
+    Published,
+    /// Common practice of the trade.
+    CommonPractice,
+    /// From memory.
+    FromMemory,
+    /// Given by the user.
+    User,
+}
+
+/// How a method works.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Kind {
+    /// Drops of titrant into a sample until the colour changes.
+    DropTitration {
+        /// Sample, mL.
+        sample_ml: f64,
+        /// What one drop stands for, in the quantity's unit.
+        per_drop: f64,
+    },
+    /// A colour held against standards.
+    Comparator,
+    /// A colour measured by an instrument.
+    Photometer,
+    /// A strip with colour pads.
+    Strip,
+    /// A capillary strip of silver chromate: the white column's height tells the chloride.
+    ChlorideStrip {
+        /// The table printed on the lot's bottle.
+        lot: Option<LotTable>,
+    },
+    /// A tube that is filled until the mark at its bottom disappears.
+    TurbidityTube,
+    /// A glass electrode.
+    PhElectrode {
+        /// Its last calibration.
+        calibration: Option<ElectrodeCalibration>,
+    },
+    /// A probe that follows active chlorine.
+    ChlorineProbe {
+        /// What its signal follows.
+        law: ProbeLaw,
+        /// What it was set to.
+        calibration: Option<ProbeCalibration>,
+    },
+    /// A conductivity cell, whatever its display calls the figure.
+    Conductivity {
+        /// Whether the meter itself refers its figure to 25 °C.
+        compensated: bool,
+        /// Relative change of conductivity per °C.
+        per_c: f64,
+    },
+    /// A thermometer.
+    Thermometer,
+    /// A figure from a laboratory or a supplier's report.
+    Stated,
+    /// The display of a controller, cell or topside: its sensor's state is unknown.
+    Display,
+}
+
+/// What a chlorine probe's signal follows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum ProbeLaw {
+    /// The amount of hypochlorous acid.
+    Amperometric,
+    /// The potential of hypochlorous acid against chloride: also falls with pH by itself (one H+ per two electrons).
+    Redox,
+}
+
+/// A pH electrode's last calibration.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ElectrodeCalibration {
+    /// Days since.
+    pub age_days: f64,
+    /// What it shows too much in the pH 7 buffer.
+    pub offset_ph: f64,
+    /// Its slope as a fraction of the ideal one.
+    pub slope: f64,
+}
+
+/// The water in which a chlorine probe was set.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProbeCalibration {
+    /// pH then.
+    pub ph: f64,
+    /// Water temperature then, °C.
+    pub temperature_c: f64,
+    /// Free chlorine that it was set to, mg/L.
+    pub free_chlorine_mg_l: Option<f64>,
+    /// Cyanuric acid then, mg/L.
+    pub cyanuric_acid_mg_l: f64,
+}
+
+/// One quantity as a method reads it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Scale {
+    /// Which.
+    pub quantity: Quantity,
+    /// Least figure that it can tell; less is "below".
+    pub low: f64,
+    /// Greatest figure that it can tell.
+    pub high: f64,
+    /// Its marks.
+    pub step: Step,
+    /// Standard error, the part that does not grow.
+    pub absolute_error: f64,
+    /// Standard error, the part that grows with the value.
+    pub relative_error: f64,
+    /// What makes the colour or the signal.
+    pub reagent: Reagent,
+}
+
+/// The marks of a scale.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Step {
+    /// Evenly spaced (0 for a scale without rounding).
+    Even(f64),
+    /// As printed.
+    Marks(Cow<'static, [f64]>),
+}
+
+impl Step {
+    /// The gap between marks around a value.
+    pub fn gap(&self, value: f64) -> f64 {
+        match self {
+            Step::Even(gap) => *gap,
+            Step::Marks(marks) => {
+                let above = marks.partition_point(|m| *m < value).clamp(1, marks.len().max(2) - 1);
+                match (marks.get(above - 1), marks.get(above)) {
+                    (Some(a), Some(b)) => b - a,
+                    _ => 0.0,
+                }
+            }
+        }
+    }
+}
+
+/// What makes the colour or the signal: interferences go by it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Reagent {
+    /// Diethyl-p-phenylenediamine, read by colour: bleached by much chlorine.
+    Dpd,
+    /// The same titrated with ferrous ammonium sulfate: not bleached.
+    FasDpd,
+    /// o-Tolidine: total chlorine only.
+    Orthotolidine,
+    /// Syringaldazine or another pad that answers to chlorine.
+    ChlorinePad,
+    /// Phenol red.
+    PhenolRed,
+    /// A pH dye that was not named.
+    PhDye,
+    /// Acid against a mixed indicator, end point near pH 4.5.
+    Acid,
+    /// EDTA at pH 10: calcium and magnesium.
+    EdtaTotal,
+    /// EDTA at pH 12 to 13: calcium alone.
+    EdtaCalcium,
+    /// Melamine: cloudiness with cyanuric acid.
+    Melamine,
+    /// Silver against chromate: chloride.
+    Silver,
+    /// Any other, or none.
+    Other,
+}
+
+impl Method {
+    /// The scale for a quantity.
+    pub fn scale(&self, quantity: Quantity) -> Option<&Scale> {
+        self.scales.iter().find(|s| s.quantity == quantity)
+    }
+
+    /// The quantities that it can read.
+    pub fn quantities(&self) -> impl Iterator<Item = Quantity> + '_ {
+        self.scales.iter().map(|s| s.quantity)
+    }
+
+    /// A capillary chloride strip with the table of its lot.
+    pub fn chloride_strip(id: impl Into<String>, name: impl Into<String>, lot: LotTable) -> Method {
+        Method::like("chloride-strip", id, name, Kind::ChlorideStrip { lot: Some(lot) })
+    }
+
+    /// A pH electrode with its calibration.
+    pub fn ph_electrode(
+        id: impl Into<String>,
+        name: impl Into<String>,
+        calibration: ElectrodeCalibration,
+    ) -> Method {
+        Method::like("ph-electrode", id, name, Kind::PhElectrode { calibration: Some(calibration) })
+    }
+
+    /// A chlorine probe with the water in which it was set.
+    pub fn chlorine_probe(
+        id: impl Into<String>,
+        name: impl Into<String>,
+        law: ProbeLaw,
+        calibration: ProbeCalibration,
+    ) -> Method {
+        let base = match law {
+            ProbeLaw::Amperometric => "amperometric-probe",
+            ProbeLaw::Redox => "redox-probe",
+        };
+        Method::like(base, id, name, Kind::ChlorineProbe { law, calibration: Some(calibration) })
+    }
+
+    /// A drop titration of one quantity with the user's own sample and factor.
+    pub fn drop_titration(
+        id: impl Into<String>,
+        name: impl Into<String>,
+        quantity: Quantity,
+        sample_ml: f64,
+        per_drop: f64,
+    ) -> Method {
+        let reagent = match quantity {
+            Quantity::TotalAlkalinity => Reagent::Acid,
+            Quantity::CalciumHardness => Reagent::EdtaCalcium,
+            Quantity::TotalHardness => Reagent::EdtaTotal,
+            Quantity::FreeChlorine | Quantity::TotalChlorine | Quantity::CombinedChlorine => Reagent::FasDpd,
+            Quantity::TotalBromine => Reagent::FasDpd,
+            Quantity::Salt => Reagent::Silver,
+            _ => Reagent::Other,
+        };
+        Method {
+            id: Cow::Owned(id.into()),
+            name: Cow::Owned(name.into()),
+            kind: Kind::DropTitration { sample_ml, per_drop },
+            scales: Cow::Owned(vec![Scale {
+                quantity,
+                low: per_drop,
+                high: quantity.possible().1,
+                step: Step::Even(0.0),
+                absolute_error: HALF_DROP * per_drop,
+                relative_error: scales::SAMPLE_ERROR,
+                reagent,
+            }]),
+            error_source: Cow::Borrowed("half a drop, and 3 % for the sample's volume"),
+            standing: Standing::CommonPractice,
+        }
+    }
+
+    fn like(base: &str, id: impl Into<String>, name: impl Into<String>, kind: Kind) -> Method {
+        let (scales, error_source, standing) = find(&[], base)
+            .map_or((Cow::Borrowed(&[][..]), Cow::Borrowed(""), Standing::User), |m| {
+                (m.scales.clone(), m.error_source.clone(), m.standing)
+            });
+        Method {
+            id: Cow::Owned(id.into()),
+            name: Cow::Owned(name.into()),
+            kind,
+            scales,
+            error_source,
+            standing,
+        }
+    }
+}
+
+/// Standard error of a count of drops: the end point lies within the last drop, and a person may add one too many.
+pub const HALF_DROP: f64 = 0.5;
+
+/// The method with this id: the user's own first, so that they may refine a built-in one.
+pub fn find<'a>(own: &'a [Method], id: &str) -> Option<&'a Method> {
+    own.iter().find(|m| m.id == id).or_else(|| BUILT_IN.iter().find(|m| m.id == id))
 }

@@ -1,0 +1,200 @@
+//! Chlorine by DPD, o-tolidine and probes.
+
+use super::active_chlorine::{Around, free_chlorine_from_active_mg_l};
+use super::error::Wrong;
+use super::interpret::{Context, Draft, Outcome};
+use super::{ProbeCalibration, ProbeLaw, Scale};
+use crate::quantity::Quantity;
+
+/// Free chlorine above which the red of DPD and the pads' colours fade, mg/L (from memory).
+const BLEACHING_MG_L: f64 = 10.0;
+/// Above this a FAS-DPD sample wants more powder, mg/L (from memory).
+const MORE_POWDER_MG_L: f64 = 20.0;
+/// Share of the pH compensation that stays uncertain: real sensors answer to hypochlorite a little too
+/// (a trade article has "up to 20 % per pH unit" for practical sensors, far less than an ideal one).
+const COMPENSATION_ERROR: f64 = 0.3;
+/// Millivolts of Nernst's slope per decade for two electrons at 25 °C.
+const NERNST_MV: f64 = 29.58;
+/// Error of a probe whose setting is not known, relative (judgement).
+const UNSET_ERROR: f64 = 0.35;
+
+/// DPD by colour and pads: much chlorine bleaches them, and a colourless sample looks like none.
+pub(super) fn bleaching(draft: &mut Draft, context: &Context) {
+    let Some(expected) = context.free_chlorine_mg_l.filter(|f| *f > BLEACHING_MG_L) else { return };
+    let of_chlorine = matches!(draft.quantity, Quantity::FreeChlorine | Quantity::TotalChlorine);
+    let faded = match draft.outcome {
+        Outcome::Value { value, .. } => value < 0.25 * expected,
+        Outcome::Below { .. } => true,
+        Outcome::Above { .. } | Outcome::Void => false,
+    };
+    if of_chlorine && faded {
+        draft.outcome = Outcome::Void;
+        draft.doubt(
+            format!(
+                "The {} reading is not used: {expected:.0} mg/L of free chlorine is expected from the rest, and above \
+                 {BLEACHING_MG_L:.0} mg/L the colour is bleached and looks like little or none.",
+                draft.quantity.name()
+            ),
+            "Dilute the sample one to five with distilled water and repeat, or titrate by FAS-DPD. Keep people out until it is known.",
+        );
+    }
+}
+
+/// FAS-DPD is not bleached, but needs powder in proportion.
+pub(super) fn much_for_fas_dpd(draft: &mut Draft) {
+    if draft.outcome.figure().is_some_and(|v| v > MORE_POWDER_MG_L) {
+        draft.outcome = draft.outcome.widened(1.5);
+        draft.note(
+            format!("Above {MORE_POWDER_MG_L:.0} mg/L the titration needs more DPD powder to stay red."),
+            "Add a second scoop of powder, or dilute the sample and repeat.",
+        );
+    }
+}
+
+/// o-Tolidine answers to all chlorine within minutes: whatever it was filed under, it says total chlorine.
+pub(super) fn orthotolidine(draft: &mut Draft) {
+    if draft.quantity == Quantity::FreeChlorine {
+        draft.quantity = Quantity::TotalChlorine;
+        draft.doubt(
+            "An o-tolidine reading was entered as free chlorine; it answers to combined chlorine too, so it is taken \
+             as total chlorine: free chlorine is at most that."
+                .to_string(),
+            "Test free and total chlorine with DPD or FAS-DPD.",
+        );
+        if let Some(f) = draft.findings.last_mut() {
+            f.quantities = vec![Quantity::FreeChlorine, Quantity::TotalChlorine];
+        }
+    }
+}
+
+/// A probe in the water follows hypochlorous acid, not free chlorine.
+pub(super) fn probe(
+    draft: &mut Draft,
+    scale: &Scale,
+    law: ProbeLaw,
+    calibration: Option<&ProbeCalibration>,
+    context: &Context,
+) -> Result<(), Wrong> {
+    if draft.quantity == Quantity::Redox {
+        return redox(draft, calibration, context);
+    }
+    let (Some(set), Some(ph)) = (calibration, context.ph) else {
+        let lacking = if calibration.is_none() {
+            "the pH and chlorine at which it was set are"
+        } else {
+            "the water's pH is"
+        };
+        let figure = draft.outcome.figure().unwrap_or(0.0);
+        draft.outcome = draft.outcome.map(|v| v, UNSET_ERROR * figure);
+        draft.doubt(
+            format!(
+                "The probe follows active chlorine, which falls as pH rises while free chlorine stays; {lacking} not \
+                 known, so its figure is not compensated and its error is widened to {:.0} %.",
+                100.0 * UNSET_ERROR
+            ),
+            "Test free chlorine with DPD or FAS-DPD and enter what the probe was set to.",
+        );
+        return Ok(());
+    };
+    let salt_mg_l = context.salt_mg_l.unwrap_or(0.0);
+    let then = Around {
+        ph: set.ph,
+        temperature_c: set.temperature_c,
+        cyanuric_acid_mg_l: set.cyanuric_acid_mg_l,
+        salt_mg_l,
+    };
+    let now = Around {
+        ph,
+        temperature_c: context.temperature_c,
+        cyanuric_acid_mg_l: context.cyanuric_acid_mg_l.unwrap_or(set.cyanuric_acid_mg_l),
+        salt_mg_l,
+    };
+    let Some(shown) = draft.outcome.figure() else { return Ok(()) };
+    let compensated = free_chlorine_behind(shown, law, set, then, now, scale.high)?;
+    let Some(free) = compensated else {
+        draft.outcome = Outcome::Above { limit: scale.high };
+        draft.doubt(
+            format!(
+                "The probe shows {shown:.1} mg/L, which at pH {ph:.1} would be more than {:.0} mg/L.",
+                scale.high
+            ),
+            "Test free chlorine with FAS-DPD; clean and set the probe. Keep people out until it is known.",
+        );
+        return Ok(());
+    };
+    let factor = if shown > 0.0 { free / shown } else { 1.0 };
+    draft.outcome = match draft.outcome {
+        Outcome::Value { standard_error, .. } => Outcome::Value {
+            value: free,
+            standard_error: (standard_error * factor).hypot(COMPENSATION_ERROR * (free - shown)),
+        },
+        limit => limit.map(|v| v * factor, 0.0),
+    };
+    if (factor - 1.0).abs() >= 0.02 {
+        draft.note(
+            format!(
+                "The probe shows {shown:.1} mg/L; it follows active chlorine and was set at pH {:.1}. At pH {ph:.1} \
+                 that is {free:.1} mg/L of free chlorine: the figure moved with the pH, not with the chlorine.",
+                set.ph
+            ),
+            "Check with DPD or FAS-DPD before a dose stands on the probe.",
+        );
+    }
+    Ok(())
+}
+
+/// Free chlorine behind a probe's figure. Its signal is HOCl (times the activity of H+ for a redox probe), and the
+/// display was set so that it showed the free chlorine of that day.
+fn free_chlorine_behind(
+    shown: f64,
+    law: ProbeLaw,
+    set: &ProbeCalibration,
+    then: Around,
+    now: Around,
+    most: f64,
+) -> Result<Option<f64>, Wrong> {
+    let set_to = set.free_chlorine_mg_l.filter(|f| *f > 0.0).unwrap_or(shown);
+    if shown <= 0.0 {
+        return Ok(Some(0.0));
+    }
+    let own_ph = match law {
+        ProbeLaw::Amperometric => 1.0,
+        ProbeLaw::Redox => 10.0_f64.powf(now.ph - then.ph),
+    };
+    let active = shown / set_to * then.active(set_to)? * own_ph;
+    Ok(free_chlorine_from_active_mg_l(
+        active,
+        now.ph,
+        now.temperature_c,
+        now.cyanuric_acid_mg_l,
+        now.salt_mg_l,
+        most,
+    )?)
+}
+
+/// A potential stays a potential; what pH alone did to it since the probe was set is said.
+fn redox(draft: &mut Draft, calibration: Option<&ProbeCalibration>, context: &Context) -> Result<(), Wrong> {
+    let (Some(set), Some(ph), Some(shown)) = (calibration, context.ph, draft.outcome.figure()) else {
+        return Ok(());
+    };
+    let free = context.free_chlorine_mg_l.or(set.free_chlorine_mg_l).unwrap_or(1.0).max(0.01);
+    let around = |ph| Around {
+        ph,
+        temperature_c: context.temperature_c,
+        cyanuric_acid_mg_l: context.cyanuric_acid_mg_l.unwrap_or(set.cyanuric_acid_mg_l),
+        salt_mg_l: context.salt_mg_l.unwrap_or(0.0),
+    };
+    let decades = (around(ph).active(free)? / around(set.ph).active(free)?).log10() - (ph - set.ph);
+    let moved_mv = NERNST_MV * (273.15 + context.temperature_c) / 298.15 * decades;
+    if moved_mv.abs() >= 3.0 {
+        draft.note(
+            format!(
+                "Of {shown:.0} mV, {moved_mv:+.0} mV come from the pH being {ph:.1} instead of {:.1}: the same free \
+                 chlorine gives another potential.",
+                set.ph
+            ),
+            "Never judge free chlorine by the potential alone.",
+        );
+    }
+    Ok(())
+}

@@ -1,0 +1,346 @@
+//! From a raw reading to what it says: value and standard error, a limit, or nothing.
+
+use super::{Kind, LotTable, Method, MethodError, Reagent, Scale, Wrong, chlorine, other, ph};
+use crate::case::{Raw, Reading};
+use crate::finding::{Finding, Weight};
+use crate::quantity::Quantity;
+
+/// What is known about the water beside the reading: interferences and compensations go by it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Context {
+    /// Water temperature, °C.
+    pub temperature_c: f64,
+    /// pH.
+    pub ph: Option<f64>,
+    /// Free chlorine, mg/L as Cl2.
+    pub free_chlorine_mg_l: Option<f64>,
+    /// Cyanuric acid, mg/L.
+    pub cyanuric_acid_mg_l: Option<f64>,
+    /// Salt, mg/L as NaCl.
+    pub salt_mg_l: Option<f64>,
+    /// Magnesium, mg/L.
+    pub magnesium_mg_l: Option<f64>,
+    /// Total alkalinity, mg/L as CaCO3.
+    pub total_alkalinity_mg_l_caco3: Option<f64>,
+}
+
+impl Context {
+    /// Nothing known but the temperature.
+    pub fn at(temperature_c: f64) -> Context {
+        Context {
+            temperature_c,
+            ph: None,
+            free_chlorine_mg_l: None,
+            cyanuric_acid_mg_l: None,
+            salt_mg_l: None,
+            magnesium_mg_l: None,
+            total_alkalinity_mg_l_caco3: None,
+        }
+    }
+}
+
+/// What a reading says.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Interpreted {
+    /// Of which quantity: not always the one it was filed under (o-tolidine).
+    pub quantity: Quantity,
+    /// What it says.
+    pub outcome: Outcome,
+    /// Interferences, limits, doubts.
+    pub findings: Vec<Finding>,
+    /// The method's id.
+    pub method_id: String,
+    /// The method's name, for sentences.
+    pub method_name: String,
+    /// The line of the case.
+    pub line: Option<usize>,
+    /// What made the colour or signal.
+    pub reagent: Reagent,
+    /// Whether it is a controller's display, whose sensor may be in any state.
+    pub is_display: bool,
+}
+
+/// What a reading says of its quantity.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Outcome {
+    /// A value.
+    Value {
+        /// Best figure.
+        value: f64,
+        /// Standard error.
+        standard_error: f64,
+    },
+    /// Less than the method can tell.
+    Below {
+        /// Its least figure.
+        limit: f64,
+    },
+    /// More than the method can tell.
+    Above {
+        /// Its greatest figure.
+        limit: f64,
+    },
+    /// Nothing: the reading is not usable.
+    Void,
+}
+
+impl Outcome {
+    /// The value changed by a function, its standard error joined by another independent one.
+    pub(super) fn map(self, f: impl Fn(f64) -> f64, more_error: f64) -> Outcome {
+        match self {
+            Outcome::Value { value, standard_error } => {
+                Outcome::Value { value: f(value), standard_error: standard_error.hypot(more_error) }
+            }
+            Outcome::Below { limit } => Outcome::Below { limit: f(limit) },
+            Outcome::Above { limit } => Outcome::Above { limit: f(limit) },
+            Outcome::Void => Outcome::Void,
+        }
+    }
+
+    /// The value with its standard error multiplied.
+    pub(super) fn widened(self, factor: f64) -> Outcome {
+        match self {
+            Outcome::Value { value, standard_error } => {
+                Outcome::Value { value, standard_error: factor * standard_error }
+            }
+            limit => limit,
+        }
+    }
+
+    /// The figure that stands in it, if any.
+    pub fn figure(self) -> Option<f64> {
+        match self {
+            Outcome::Value { value, .. } => Some(value),
+            Outcome::Below { limit } | Outcome::Above { limit } => Some(limit),
+            Outcome::Void => None,
+        }
+    }
+}
+
+/// A reading under way: outcome and findings so far.
+pub(super) struct Draft {
+    pub(super) quantity: Quantity,
+    pub(super) outcome: Outcome,
+    pub(super) findings: Vec<Finding>,
+}
+
+impl Draft {
+    pub(super) fn note(&mut self, what: String, advice: &str) {
+        self.find(Weight::Note, what, advice);
+    }
+
+    pub(super) fn doubt(&mut self, what: String, advice: &str) {
+        self.find(Weight::Doubt, what, advice);
+    }
+
+    fn find(&mut self, weight: Weight, what: String, advice: &str) {
+        let quantities = vec![self.quantity];
+        self.findings.push(Finding { weight, quantities, what, advice: advice.to_string() });
+    }
+}
+
+/// What a raw reading by a method says.
+///
+/// # Errors
+/// [`MethodError`] if the method cannot have given this reading: it does not read the quantity, takes another kind of
+/// figure, lacks its lot table, or the figure is impossible.
+pub fn interpret(method: &Method, reading: &Reading, context: &Context) -> Result<Interpreted, MethodError> {
+    let wrong = |wrong: Wrong| MethodError {
+        line: reading.line,
+        method: method.id.to_string(),
+        quantity: Some(reading.quantity),
+        wrong,
+    };
+    let scale = scale_for(method, reading.quantity).map_err(wrong)?;
+    let mut draft = Draft { quantity: reading.quantity, outcome: Outcome::Void, findings: Vec::new() };
+    draft.outcome = outcome(method, scale, &reading.raw, &mut draft).map_err(wrong)?;
+
+    match (&method.kind, scale.reagent) {
+        (Kind::PhElectrode { calibration }, _) => {
+            ph::electrode(&mut draft, calibration.as_ref()).map_err(wrong)?;
+        }
+        (Kind::ChlorineProbe { law, calibration }, _) => {
+            chlorine::probe(&mut draft, scale, *law, calibration.as_ref(), context).map_err(wrong)?;
+        }
+        (Kind::Conductivity { compensated, per_c }, _) => {
+            other::conductivity(&mut draft, *compensated, *per_c, context);
+        }
+        (_, Reagent::PhenolRed | Reagent::PhDye) => ph::dye(&mut draft, scale, context),
+        (_, Reagent::Dpd | Reagent::ChlorinePad) => chlorine::bleaching(&mut draft, context),
+        (_, Reagent::FasDpd) => chlorine::much_for_fas_dpd(&mut draft),
+        (_, Reagent::Orthotolidine) => chlorine::orthotolidine(&mut draft),
+        (_, Reagent::Acid) => other::alkalinity(&mut draft, context),
+        (_, Reagent::EdtaCalcium) => other::calcium(&mut draft, context),
+        (_, Reagent::Melamine) => other::melamine(&mut draft, context),
+        _ => {}
+    }
+    Ok(Interpreted {
+        quantity: draft.quantity,
+        outcome: draft.outcome,
+        findings: draft.findings,
+        method_id: method.id.to_string(),
+        method_name: method.name.to_string(),
+        line: reading.line,
+        reagent: scale.reagent,
+        is_display: method.kind == Kind::Display,
+    })
+}
+
+fn scale_for(method: &Method, quantity: Quantity) -> Result<&Scale, Wrong> {
+    method.scale(quantity).ok_or_else(|| {
+        let by_orthotolidine = method.scales.iter().any(|s| s.reagent == Reagent::Orthotolidine);
+        if by_orthotolidine && quantity == Quantity::CombinedChlorine {
+            return Wrong::CannotSeparate;
+        }
+        let can: Vec<_> = method.quantities().map(Quantity::name).collect();
+        Wrong::CannotRead { quantity: quantity.name(), can: can.join(", ") }
+    })
+}
+
+fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Result<Outcome, Wrong> {
+    let q = scale.quantity;
+    match (*raw, &method.kind) {
+        (Raw::Value(value), kind) => {
+            let value = possible(q, value)?;
+            if matches!(kind, Kind::ChlorideStrip { .. }) {
+                draft.note(
+                    format!(
+                        "The chloride strip was entered as {value:.0} mg/L of salt: whether its signal band had \
+                         changed colour and which table was used cannot be checked."
+                    ),
+                    "Enter the scale units, the band's colour and the lot's table.",
+                );
+            }
+            Ok(on_scale(kind, scale, value, draft))
+        }
+        (Raw::Drops(drops), Kind::DropTitration { per_drop, .. }) => {
+            let most = q.possible().1 / per_drop;
+            if !(0.0..=most).contains(&drops) {
+                return Err(Wrong::OutOfRange {
+                    field: "drops",
+                    value: drops,
+                    unit: "",
+                    low: 0.0,
+                    high: most,
+                });
+            }
+            Ok(on_scale(&method.kind, scale, drops * per_drop, draft))
+        }
+        (Raw::ScaleUnits { units, signal_changed, minutes }, Kind::ChlorideStrip { lot }) => {
+            let lot = lot.as_ref().ok_or(Wrong::NoLotTable { units })?;
+            other::chloride_strip(draft, scale, lot, units, signal_changed, minutes)
+        }
+        (Raw::Below(limit), _) => {
+            let limit = possible(q, limit)?;
+            Ok(Outcome::Below { limit })
+        }
+        (Raw::Above(limit), _) => {
+            let limit = possible(q, limit)?;
+            over_range(draft, scale, limit);
+            Ok(Outcome::Above { limit })
+        }
+        (Raw::Drops(drops), kind) => {
+            Err(Wrong::WrongRaw { given: format!("{drops} drops"), wants: wants(kind) })
+        }
+        (Raw::ScaleUnits { units, .. }, kind) => {
+            Err(Wrong::WrongRaw { given: format!("{units} scale units"), wants: wants(kind) })
+        }
+    }
+}
+
+fn wants(kind: &Kind) -> &'static str {
+    match kind {
+        Kind::DropTitration { .. } => "drops, or a figure in the quantity's own unit",
+        Kind::ChlorideStrip { .. } => "scale units with its lot's table, or a figure in mg/L",
+        _ => "a figure in the quantity's own unit",
+    }
+}
+
+fn possible(quantity: Quantity, value: f64) -> Result<f64, Wrong> {
+    let (low, high) = quantity.possible();
+    if (low..=high).contains(&value) {
+        Ok(value)
+    } else {
+        Err(Wrong::OutOfRange { field: quantity.name(), value, unit: quantity.unit(), low, high })
+    }
+}
+
+/// A figure against the ends and marks of its scale.
+fn on_scale(kind: &Kind, scale: &Scale, value: f64, draft: &mut Draft) -> Outcome {
+    let q = scale.quantity;
+    let rounding = scale.step.gap(value) / 12.0_f64.sqrt();
+    let standard_error =
+        scale.absolute_error.hypot(scale.relative_error * value).hypot(rounding).max(f64::MIN_POSITIVE);
+    let by_colour = matches!(kind, Kind::Comparator | Kind::Strip);
+    if value < scale.low {
+        return Outcome::Below { limit: scale.low };
+    }
+    if matches!(kind, Kind::TurbidityTube) && value > scale.high {
+        // The tube has no mark there: the figure can only come from a diluted sample, whose error grows with it.
+        draft.note(
+            format!(
+                "{value:.0} mg/L is above the tube's last mark ({:.0}): taken as read in a diluted sample and multiplied.",
+                scale.high
+            ),
+            "Enter the dilution with the reading.",
+        );
+        return Outcome::Value { value, standard_error };
+    }
+    if value > scale.high || (by_colour && value >= scale.high && q != Quantity::Ph) {
+        over_range(draft, scale, scale.high);
+        return Outcome::Above { limit: scale.high };
+    }
+    let at_end = by_colour && q == Quantity::Ph && (value <= scale.low || value >= scale.high);
+    if at_end {
+        draft.note(
+            format!("pH {value:.1} is the last colour of the scale: the water may lie beyond it."),
+            "Test the pH by another method before a large dose.",
+        );
+        return Outcome::Value { value, standard_error: 2.0 * standard_error };
+    }
+    Outcome::Value { value, standard_error }
+}
+
+fn over_range(draft: &mut Draft, scale: &Scale, limit: f64) {
+    let q = scale.quantity;
+    let what = format!(
+        "{} is over range: the method tells no more than {limit:.*} {}.",
+        capital(q.name()),
+        q.decimals(),
+        q.unit()
+    );
+    let advice = if q == Quantity::Ph {
+        "Test the pH by another method."
+    } else {
+        "Dilute the sample one to one with distilled water, repeat, and double the figure."
+    };
+    draft.doubt(what, advice);
+}
+
+/// A name at the start of a sentence ("pH" stays as it is).
+pub(crate) fn capital(name: &str) -> String {
+    let mut letters = name.chars();
+    match letters.next() {
+        Some(first) if !name.starts_with("pH") => first.to_uppercase().chain(letters).collect(),
+        _ => name.to_string(),
+    }
+}
+
+/// mg/L of salt per scale unit times half a tick of a fifth of a unit: how finely a strip can be read.
+pub(super) fn half_tick_mg_l(slope: f64) -> f64 {
+    /// Ticks of a capillary strip's scale, in units (from memory).
+    const TICK_UNITS: f64 = 0.2;
+    0.5 * TICK_UNITS * slope
+}
+
+/// Used by the strip's interpretation: a table end is a limit.
+pub(super) fn beyond_table(draft: &mut Draft, scale: &Scale, lot: &LotTable, units: f64) -> Outcome {
+    let (first, last) = lot.range_units();
+    if units < first {
+        let limit = lot.salt_mg_l(first).map_or(scale.low, |s| s.0);
+        return Outcome::Below { limit };
+    }
+    let limit = lot.salt_mg_l(last).map_or(scale.high, |s| s.0);
+    over_range(draft, scale, limit);
+    Outcome::Above { limit }
+}

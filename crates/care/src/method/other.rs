@@ -1,0 +1,157 @@
+//! Alkalinity, hardness, cyanuric acid, salt: what else is in the way.
+
+use super::error::Wrong;
+use super::interpret::{Context, Draft, Outcome, beyond_table, half_tick_mg_l};
+use super::{LotTable, Scale};
+use crate::quantity::Quantity;
+
+/// Standard error of a meter's temperature compensation per °C away from 25: ions differ between 1.8 and 2.2 % (from
+/// memory).
+const COMPENSATION_ERROR_PER_C: f64 = 0.002;
+/// mg/L as CaCO3 of alkalinity per mg/L of chlorine, one equivalent a mole: 50.0435/70.906.
+const ALKALINITY_PER_CHLORINE: f64 = water::units::CACO3_G_PER_EQ / water::units::molar_mass::CL2;
+/// The reducing agent of an alkalinity kit makes up to +1 or takes up to 1.5 equivalents per mole of Cl2 (tetrathionate
+/// or sulfate as its end): half the spread, over √3 for a standard error.
+const REDUCER_SPREAD: f64 = 1.25 / 1.732_050_8;
+/// Free chlorine above which that is worth saying, mg/L.
+const MUCH_CHLORINE_MG_L: f64 = 5.0;
+/// Magnesium above which a calcium end point fades, mg/L (from memory: mineral salts bring this much).
+const MUCH_MAGNESIUM_MG_L: f64 = 60.0;
+/// Sample temperature up to which the cloudiness of melamine cyanurate is as the tube's marks assume, °C (from memory).
+const WARM_SAMPLE_C: f64 = 30.0;
+
+/// Titrated alkalinity: the chlorine in the sample meets the kit's reducing agent.
+pub(super) fn alkalinity(draft: &mut Draft, context: &Context) {
+    let free = context.free_chlorine_mg_l.unwrap_or(0.0).max(0.0);
+    let spread = ALKALINITY_PER_CHLORINE * REDUCER_SPREAD * free;
+    draft.outcome = draft.outcome.map(|v| v, spread);
+    if free > MUCH_CHLORINE_MG_L {
+        draft.note(
+            format!(
+                "At {free:.0} mg/L of free chlorine an alkalinity titration can be off by {:+.0} to {:+.0} mg/L, by the \
+                 kit's reducing agent.",
+                -1.5 * ALKALINITY_PER_CHLORINE * free,
+                ALKALINITY_PER_CHLORINE * free
+            ),
+            "Test alkalinity again when free chlorine is below 5 mg/L.",
+        );
+    }
+}
+
+/// Calcium by EDTA: much magnesium makes the end point fade and the figure low.
+pub(super) fn calcium(draft: &mut Draft, context: &Context) {
+    if let Some(magnesium) = context.magnesium_mg_l
+        && magnesium > MUCH_MAGNESIUM_MG_L
+    {
+        let figure = draft.outcome.figure().unwrap_or(0.0);
+        draft.outcome = draft.outcome.map(|v| v, 0.1 * figure);
+        draft.note(
+            format!(
+                "With {magnesium:.0} mg/L of magnesium (mineral salts) the calcium end point fades and tends to read low."
+            ),
+            "Add the first drops before the indicator, or dilute the sample one to one.",
+        );
+    }
+}
+
+/// Cyanuric acid by cloudiness.
+pub(super) fn melamine(draft: &mut Draft, context: &Context) {
+    if let Outcome::Below { limit } = draft.outcome {
+        draft.note(
+            format!("Below {limit:.0} mg/L the cloudiness cannot be told from none."),
+            "For less, test the water of two samples mixed with a known one, or send it to a laboratory.",
+        );
+    } else if context.temperature_c > WARM_SAMPLE_C {
+        draft.note(
+            format!(
+                "Read straight from a tub of {:.0} °C, the cloudiness comes out low.",
+                context.temperature_c
+            ),
+            "Let the sample cool to room temperature before it is read.",
+        );
+    }
+}
+
+/// Conductivity, and salt by conductivity.
+pub(super) fn conductivity(draft: &mut Draft, compensated: bool, per_c: f64, context: &Context) {
+    let away = context.temperature_c - 25.0;
+    let to_25 = if compensated { 1.0 } else { 1.0 / (1.0 + per_c * away).max(0.1) };
+    let figure = draft.outcome.figure().unwrap_or(0.0) * to_25;
+    let error = COMPENSATION_ERROR_PER_C * away.abs() * figure;
+    draft.outcome = match draft.outcome {
+        Outcome::Value { value, standard_error } => {
+            Outcome::Value { value: value * to_25, standard_error: (standard_error * to_25).hypot(error) }
+        }
+        limit => limit.map(|v| v * to_25, 0.0),
+    };
+    if !compensated {
+        draft.note(
+            format!(
+                "Referred to 25 °C with {:.1} % per °C: the meter's figure at {:.0} °C times {to_25:.3}.",
+                100.0 * per_c,
+                context.temperature_c
+            ),
+            "None needed.",
+        );
+    }
+    if draft.quantity == Quantity::Salt {
+        draft.note(
+            "A salt meter reads every ion as sodium chloride: alkalinity, hardness and acid residues count too.".to_string(),
+            "Confirm with a chloride strip or titration before salt is added.",
+        );
+    }
+}
+
+/// A capillary strip: void without its signal, by the lot's table within two to five minutes.
+pub(super) fn chloride_strip(
+    draft: &mut Draft,
+    scale: &Scale,
+    lot: &LotTable,
+    units: f64,
+    signal_changed: Option<bool>,
+    minutes: Option<f64>,
+) -> Result<Outcome, Wrong> {
+    if !(0.0..=100.0).contains(&units) {
+        return Err(Wrong::OutOfRange {
+            field: "scale units",
+            value: units,
+            unit: "",
+            low: 0.0,
+            high: 100.0,
+        });
+    }
+    if let Some(minutes) = minutes
+        && !(0.0..=1440.0).contains(&minutes)
+    {
+        return Err(Wrong::OutOfRange {
+            field: "minutes",
+            value: minutes,
+            unit: "min",
+            low: 0.0,
+            high: 1440.0,
+        });
+    }
+    if signal_changed != Some(true) {
+        let why = match signal_changed {
+            Some(_) => "its signal band had not changed colour, so the column had not come to its end",
+            None => "whether its signal band had changed colour was not noted",
+        };
+        draft.doubt(
+            format!("The chloride strip at {units:.1} units is void: {why}."),
+            "Take a new strip, wait two to five minutes until the band has changed colour, and read the top of the white column.",
+        );
+        return Ok(Outcome::Void);
+    }
+    let Some((value, slope)) = lot.salt_mg_l(units) else {
+        return Ok(beyond_table(draft, scale, lot, units));
+    };
+    let mut standard_error = (scale.relative_error * value).max(half_tick_mg_l(slope));
+    if let Some(minutes) = minutes.filter(|m| !(2.0..=5.0).contains(m)) {
+        standard_error *= 2.0;
+        draft.doubt(
+            format!("The chloride strip was read after {minutes:.0} minutes; two to five are right. Its error is doubled."),
+            "Repeat with a new strip.",
+        );
+    }
+    Ok(Outcome::Value { value, standard_error })
+}
