@@ -7,7 +7,7 @@
 //! Left out: specific ion interaction (Pitzer), which starts to matter above seawater's strength.
 //! Checked: `tests/phreeqc.rs` to 0.0005 in log10 γ.
 
-use crate::species::Gamma;
+use crate::species::{COUNT, Gamma, Species, TABLE};
 use crate::units::Celsius;
 
 /// Density of pure water at 1 atm in kg/L, 0–100 °C (Wagner & Pruss 2002, eq. 2.6, plus 4.6e-5 per atm).
@@ -73,6 +73,119 @@ impl DebyeHuckel {
     }
 }
 
+/// Room for the classes of activity coefficient: species of the same charge and parameters share one.
+pub(crate) const CLASSES: usize = 32;
+/// How many there are.
+const CLASS_COUNT: usize = count_classes();
+
+/// A class is named by the first species in it; its number counts the classes before.
+pub(crate) const fn class_of(species: &Species) -> usize {
+    let mut class = 0;
+    let mut s = 0;
+    while s < COUNT {
+        if first_of_class(s) {
+            if same_class(&TABLE[s], species) {
+                return class;
+            }
+            class += 1;
+        }
+        s += 1;
+    }
+    class
+}
+
+const fn same_class(a: &Species, b: &Species) -> bool {
+    let same_charge = a.charge == b.charge || a.charge == -b.charge;
+    match (a.gamma, b.gamma) {
+        (Gamma::Neutral, Gamma::Neutral) => true,
+        (Gamma::Davies, Gamma::Davies) => same_charge,
+        (Gamma::DebyeHuckel { size: p, linear: q }, Gamma::DebyeHuckel { size: r, linear: s }) => {
+            same_charge && p == r && q == s
+        }
+        _ => false,
+    }
+}
+
+const fn first_of_class(s: usize) -> bool {
+    let mut before = 0;
+    while before < s {
+        if same_class(&TABLE[before], &TABLE[s]) {
+            return false;
+        }
+        before += 1;
+    }
+    true
+}
+
+const fn count_classes() -> usize {
+    let mut count = 0;
+    let mut s = 0;
+    while s < COUNT {
+        count += first_of_class(s) as usize;
+        s += 1;
+    }
+    assert!(count <= CLASSES);
+    count
+}
+
+/// For every class: (charge², model), the charge by its square.
+static CLASS_MODELS: [(f64, Gamma); CLASS_COUNT] = {
+    let mut models = [(0.0, Gamma::Neutral); CLASS_COUNT];
+    let (mut s, mut class) = (0, 0);
+    while s < COUNT {
+        if first_of_class(s) {
+            models[class] = ((TABLE[s].charge * TABLE[s].charge) as f64, TABLE[s].gamma);
+            class += 1;
+        }
+        s += 1;
+    }
+    models
+};
+
+/// All classes at one temperature, in one form: ln γ = −limit·√I/(1 + rate·√I) + linear·I.
+#[derive(Debug, Clone)]
+pub(crate) struct ActivityClasses {
+    rate: [f64; CLASS_COUNT],
+    limit: [f64; CLASS_COUNT],
+    linear: [f64; CLASS_COUNT],
+}
+
+/// ln γ of every class and its slope d(ln γ)/dI.
+pub(crate) struct ClassGammas {
+    pub(crate) ln: [f64; CLASSES],
+    pub(crate) slope: [f64; CLASSES],
+}
+
+impl ActivityClasses {
+    pub(crate) fn new(dh: &DebyeHuckel) -> Self {
+        let ln_10 = std::f64::consts::LN_10;
+        let mut classes =
+            Self { rate: [1.0; CLASS_COUNT], limit: [0.0; CLASS_COUNT], linear: [0.0; CLASS_COUNT] };
+        for (i, (z2, model)) in CLASS_MODELS.iter().enumerate() {
+            let a = dh.a * ln_10 * z2;
+            (classes.rate[i], classes.limit[i], classes.linear[i]) = match model {
+                Gamma::Neutral => (1.0, 0.0, 0.1 * ln_10),
+                Gamma::Davies => (1.0, a, 0.3 * a),
+                Gamma::DebyeHuckel { size, linear } => (size * dh.b, a, linear * ln_10),
+            };
+        }
+        classes
+    }
+
+    pub(crate) fn at(&self, strength: f64) -> ClassGammas {
+        let root = strength.sqrt().max(1e-9);
+        let half_over_root = 0.5 / root;
+        let mut gammas = ClassGammas { ln: [0.0; CLASSES], slope: [0.0; CLASSES] };
+        for i in 0..CLASS_COUNT {
+            let shrink = 1.0 / (1.0 + self.rate[i] * root);
+            let limit = self.limit[i] * shrink;
+            gammas.ln[i] = self.linear[i] * strength - limit * root;
+            gammas.slope[i] = self.linear[i] - limit * shrink * half_over_root;
+        }
+        gammas
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -90,6 +203,20 @@ mod tests {
         }
         for (t, eps) in [(25.0, 78.38), (38.0, 73.84)] {
             assert!((dielectric_constant(Celsius(t)) - eps).abs() < 0.01);
+        }
+    }
+
+    #[test]
+    fn the_classes_give_the_same_coefficients_as_the_formulas() {
+        let dh = DebyeHuckel::at(Celsius(38.0));
+        let classes = ActivityClasses::new(&dh);
+        for i in [1e-4, 0.01, 0.7] {
+            let gammas = classes.at(i);
+            for s in &TABLE {
+                let formula = dh.log10_gamma(s.gamma, s.charge, i);
+                let ours = gammas.ln[class_of(s)] / std::f64::consts::LN_10;
+                assert!((formula - ours).abs() < 1e-12, "{}: {formula} {ours}", s.name);
+            }
         }
     }
 }

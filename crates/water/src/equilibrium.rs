@@ -11,23 +11,25 @@
 //! (saturation tells about them), pressure.
 //! Checked: `tests/phreeqc.rs` in both directions, `tests/properties.rs` (mass, charge, round trip, a million waters).
 
-use crate::activity::DebyeHuckel;
+use crate::activity::{ActivityClasses, CLASSES, ClassGammas, DebyeHuckel, class_of};
 use crate::constants;
 use crate::error::WaterError;
-use crate::linear::{self, Matrix};
-use crate::species::{COMPONENTS, COUNT, Component, Gamma, Id, TABLE};
+use crate::exponential;
+use crate::linear::{self, Matrix, PADDED, Vector};
+use crate::species::{COMPONENTS, COUNT, Component, Id, TABLE};
 use crate::totals::Totals;
 use crate::units::{Celsius, Ph, mg_l_caco3_from_eq_kg};
 
 const LN_10: f64 = std::f64::consts::LN_10;
 const HYDROGEN: usize = Component::Hydrogen as usize;
 const CARBON: usize = Component::Carbon as usize;
+const CHLORIDE: usize = Component::Chloride as usize;
 /// Sweeps before the solver gives up; ordinary waters take six to ten.
 const MAX_SWEEPS: u32 = 300;
 /// No activity changes by more than this factor's logarithm in one sweep.
 const MAX_STEP: f64 = 3.0;
-/// Settled when no ln activity moves by more than this.
-const TOLERANCE: f64 = 1e-10;
+/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is below 1e-9.
+const TOLERANCE: f64 = 1e-5;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -47,7 +49,7 @@ pub struct Speciation {
     pub water_activity: f64,
     /// Sweeps that the solve took.
     pub sweeps: u32,
-    pub(crate) ln_activity: [f64; COMPONENTS],
+    pub(crate) ln_activity: Vector,
     pub(crate) molality: [f64; COUNT],
     pub(crate) ln_gamma: [f64; COUNT],
 }
@@ -96,6 +98,25 @@ impl Speciation {
     }
 }
 
+impl Speciation {
+    /// Derivatives of every ln a(component) with respect to alkalinity (per eq/kg) and to carbon (per mol/kg), activity
+    /// coefficients held: two columns of the inverse of the equilibrium's own matrix.
+    pub(crate) fn ln_activity_responses(&self) -> (Vector, Vector) {
+        let active = Active::of(&self.totals.components(), Known::Both);
+        let mut matrix: Matrix = [[0.0; PADDED]; PADDED];
+        for &s in active.species() {
+            let part = &PARTS[s as usize];
+            part.add_square(&mut matrix, self.molality[s as usize]);
+        }
+        let mut to_alkalinity = [0.0; PADDED];
+        let mut to_carbon = [0.0; PADDED];
+        to_alkalinity[HYDROGEN] = -1.0;
+        to_carbon[CARBON] = 1.0;
+        linear::solve_symmetric(&mut matrix, [&mut to_alkalinity, &mut to_carbon], active.unknowns());
+        (to_alkalinity, to_carbon)
+    }
+}
+
 /// What is known beside the totals.
 #[derive(Clone, Copy)]
 enum Known {
@@ -111,7 +132,7 @@ enum Known {
 #[derive(Debug, Clone)]
 pub struct Equilibria {
     temperature: Celsius,
-    debye_huckel: DebyeHuckel,
+    activity: ActivityClasses,
     ln_k: [f64; COUNT],
     pub(crate) log_k_calcite: f64,
     pub(crate) log_k_aragonite: f64,
@@ -142,7 +163,7 @@ impl Equilibria {
         }
         Ok(Equilibria {
             temperature: t,
-            debye_huckel: DebyeHuckel::at(t),
+            activity: ActivityClasses::new(&DebyeHuckel::at(t)),
             ln_k,
             log_k_calcite: constants::CALCITE.at(t),
             log_k_aragonite: constants::ARAGONITE.at(t),
@@ -224,87 +245,120 @@ impl Equilibria {
     ) -> Result<Speciation, WaterError> {
         let total = totals.components();
         let active = Active::of(&total, known);
-        let inert_strength = 0.5
-            * (totals.inert_cation + totals.inert_anion + totals.monopersulfate + 4.0 * totals.thiosulfate);
-        let inert_moles = totals.inert_cation
+        let spectator_chloride = if active.passive_chloride { totals.chloride } else { 0.0 };
+        let spectator_strength = 0.5
+            * (totals.inert_cation
+                + totals.inert_anion
+                + totals.monopersulfate
+                + 4.0 * totals.thiosulfate
+                + spectator_chloride);
+        let spectator_moles = totals.inert_cation
             + totals.inert_anion
             + totals.monopersulfate
             + totals.thiosulfate
-            + totals.hydrogen_peroxide;
+            + totals.hydrogen_peroxide
+            + spectator_chloride;
 
-        let mut x = first_guess(&total, start);
+        let mut strength = start.map_or_else(|| rough_strength(&total), |s| s.ionic_strength);
+        let mut x = first_guess(&total, &active, &self.ln_k, strength, start);
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }
-        let mut strength =
-            start.map_or_else(|| rough_strength(&total) + inert_strength, |s| s.ionic_strength);
         let mut water = start.map_or(1.0, |s| s.water_activity);
-        let mut ln_gamma = [0.0; COUNT];
+        // By place among the active species, not by species.
         let mut m = [0.0; COUNT];
+        let mut ln_k = [0.0; COUNT];
+        for (ln_k, &s) in ln_k.iter_mut().zip(active.species()) {
+            *ln_k = self.ln_k[s as usize];
+        }
         let mut step = f64::INFINITY;
 
         for sweeps in 1..=MAX_SWEEPS {
-            self.fill_ln_gamma(strength, &mut ln_gamma);
+            let gamma = self.activity.at(strength);
             let ln_water = water.ln();
-            for &s in active.species() {
-                let spec = &TABLE[s];
-                let ln_a: f64 = spec.made_of.iter().map(|&(c, n)| f64::from(n) * x[c as usize]).sum();
-                m[s] = (self.ln_k[s] + ln_a + f64::from(spec.water) * ln_water - ln_gamma[s]).min(50.0).exp();
+            for ((m, ln_k), &s) in m.iter_mut().zip(&ln_k).zip(active.species()) {
+                let part = &PARTS[s as usize];
+                *m = ln_k + part.water * ln_water - gamma.ln[part.class as usize % CLASSES] + part.dot(&x);
             }
-            if active.passive_chloride {
-                m[Id::Chloride as usize] = total[Component::Chloride as usize];
-            }
-            let (mut sum_z2, mut sum_m) = (0.0, 0.0);
-            for (spec, m) in TABLE.iter().zip(&m) {
-                sum_z2 += f64::from(spec.charge * spec.charge) * m;
+            exponential::exp_in_place(&mut m[..active.species().len()]);
+            let (mut new_strength, mut sum_m) = (spectator_strength, spectator_moles);
+            for (m, &s) in m.iter().zip(active.species()) {
+                new_strength += PARTS[s as usize].half_z2 * m;
                 sum_m += m;
             }
-            let new_strength = (0.5 * sum_z2 + inert_strength).min(20.0);
-            let settled_strength = (new_strength - strength).abs() <= 1e-9 * new_strength + 1e-14;
-            strength = new_strength;
-            water = (1.0 - 0.017 * (sum_m + inert_moles)).max(0.3);
+            let strength_gap = new_strength - strength;
+            let new_water = (1.0 - 0.017 * sum_m).max(0.3);
+            let water_moved = (new_water - water).abs();
+            water = new_water;
 
-            if step <= TOLERANCE && settled_strength {
-                let mut solved = *totals;
-                let amount = |c: Component| -> f64 {
-                    TABLE.iter().zip(&m).map(|(s, m)| f64::from(s.coefficient(c)) * m).sum()
-                };
-                match known {
-                    Known::Both => {}
-                    Known::Ph(_) => solved.carbon = amount(Component::Carbon),
-                    Known::PhAndCarbon(_) => solved.alkalinity = -amount(Component::Hydrogen),
-                }
-                return Ok(Speciation {
-                    temperature: self.temperature,
-                    totals: solved,
-                    ionic_strength: strength,
-                    water_activity: water,
+            if step <= TOLERANCE && strength_gap.abs() <= 1e-7 * strength + 1e-14 && water_moved <= 1e-9 {
+                return Ok(Solved { active: &active, m: &m, gamma: &gamma, known }.speciation(
+                    self.temperature,
+                    totals,
+                    new_strength,
+                    water,
                     sweeps,
-                    ln_activity: x,
-                    molality: m,
-                    ln_gamma,
-                });
+                    x,
+                ));
             }
 
-            step = newton_step(&total, &active, &m, known, sweeps, &mut x);
+            let sweep =
+                Sweep { total: &total, active: &active, m: &m, slope: &gamma.slope, strength_gap, known };
+            step = sweep.newton_step(sweeps, &mut x, &mut strength);
         }
         Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
     }
+}
 
-    fn fill_ln_gamma(&self, strength: f64, ln_gamma: &mut [f64; COUNT]) {
-        let DebyeHuckel { a, b } = self.debye_huckel;
-        let root = strength.sqrt();
-        let davies = -a * (root / (1.0 + root) - 0.3 * strength) * LN_10;
-        let neutral = 0.1 * strength * LN_10;
-        for (g, s) in ln_gamma.iter_mut().zip(&TABLE) {
-            let z2 = f64::from(s.charge * s.charge);
-            *g = match s.gamma {
-                Gamma::Neutral => neutral,
-                Gamma::Davies => davies * z2,
-                Gamma::DebyeHuckel { size, linear } => {
-                    LN_10 * (-a * z2 * root / (1.0 + size * b * root) + linear * strength)
-                }
-            };
+/// What the last sweep left, to be spread over all species.
+struct Solved<'a> {
+    active: &'a Active,
+    m: &'a [f64; COUNT],
+    gamma: &'a ClassGammas,
+    known: Known,
+}
+
+impl Solved<'_> {
+    fn speciation(
+        &self,
+        temperature: Celsius,
+        totals: &Totals,
+        ionic_strength: f64,
+        water_activity: f64,
+        sweeps: u32,
+        ln_activity: Vector,
+    ) -> Speciation {
+        let mut molality = [0.0; COUNT];
+        let mut ln_gamma = [0.0; COUNT];
+        let (mut carbon, mut hydrogen) = (0.0, 0.0);
+        for (&s, &m) in self.active.species().iter().zip(self.m) {
+            let part = &PARTS[s as usize];
+            molality[s as usize] = m;
+            ln_gamma[s as usize] = self.gamma.ln[part.class as usize % CLASSES];
+            for (c, nu) in part.iter() {
+                carbon += if c == CARBON { nu * m } else { 0.0 };
+                hydrogen += if c == HYDROGEN { nu * m } else { 0.0 };
+            }
+        }
+        if self.active.passive_chloride {
+            molality[Id::Chloride as usize] = totals.chloride;
+            ln_gamma[Id::Chloride as usize] =
+                self.gamma.ln[PARTS[Id::Chloride as usize].class as usize % CLASSES];
+        }
+        let totals = match self.known {
+            Known::Both => *totals,
+            Known::Ph(_) => Totals { carbon, ..*totals },
+            Known::PhAndCarbon(_) => Totals { alkalinity: -hydrogen, ..*totals },
+        };
+        Speciation {
+            temperature,
+            totals,
+            ionic_strength,
+            water_activity,
+            sweeps,
+            ln_activity,
+            molality,
+            ln_gamma,
         }
     }
 }
@@ -320,13 +374,107 @@ fn check_ph(ph: Ph) -> Result<(), WaterError> {
     }
 }
 
+/// A species' make-up, flat: what the sweeps read.
+#[derive(Clone, Copy)]
+struct Part {
+    /// Component indices, ascending; unused places hold a spare index with coefficient 0.
+    component: [u8; 4],
+    coefficient: [f64; 4],
+    /// How many places are used.
+    len: u8,
+    /// Which class of activity coefficient.
+    class: u8,
+    /// A bit for every component in it.
+    mask: u16,
+    water: f64,
+    half_z2: f64,
+}
+
+impl Part {
+    #[inline]
+    fn dot(&self, x: &Vector) -> f64 {
+        let at = |i: usize| self.coefficient[i] * x[self.component[i] as usize % PADDED];
+        (at(0) + at(1)) + (at(2) + at(3))
+    }
+
+    #[inline]
+    fn iter(&self) -> impl Iterator<Item = (usize, f64)> + '_ {
+        self.component
+            .iter()
+            .zip(&self.coefficient)
+            .take(self.len as usize)
+            .map(|(c, n)| (*c as usize % PADDED, *n))
+    }
+
+    /// Adds m·ν·νᵀ to the lower triangle.
+    #[inline]
+    fn add_square(&self, matrix: &mut Matrix, m: f64) {
+        match self.len {
+            1 => self.add_square_of::<1>(matrix, m),
+            2 => self.add_square_of::<2>(matrix, m),
+            3 => self.add_square_of::<3>(matrix, m),
+            _ => self.add_square_of::<4>(matrix, m),
+        }
+    }
+
+    #[inline(always)]
+    fn add_square_of<const LEN: usize>(&self, matrix: &mut Matrix, m: f64) {
+        for i in 0..LEN {
+            let row = &mut matrix[self.component[i] as usize % PADDED];
+            let amount = self.coefficient[i] * m;
+            for j in 0..=i {
+                row[self.component[j] as usize % PADDED] += amount * self.coefficient[j];
+            }
+        }
+    }
+}
+
+static PARTS: [Part; COUNT] = flatten();
+
+const fn flatten() -> [Part; COUNT] {
+    let spare = COMPONENTS as u8;
+    let mut parts = [Part {
+        component: [spare; 4],
+        coefficient: [0.0; 4],
+        len: 0,
+        class: 0,
+        mask: 0,
+        water: 0.0,
+        half_z2: 0.0,
+    }; COUNT];
+    let mut s = 0;
+    while s < COUNT {
+        let spec = &TABLE[s];
+        let mut i = 0;
+        while i < spec.made_of.len() {
+            let (c, n) = spec.made_of[i];
+            // Ascending components, so that a product of two lies in the lower triangle.
+            let mut place = i;
+            while place > 0 && parts[s].component[place - 1] > c as u8 {
+                parts[s].component[place] = parts[s].component[place - 1];
+                parts[s].coefficient[place] = parts[s].coefficient[place - 1];
+                place -= 1;
+            }
+            parts[s].component[place] = c as u8;
+            parts[s].coefficient[place] = n as f64;
+            parts[s].mask |= 1 << c as u16;
+            i += 1;
+        }
+        parts[s].len = spec.made_of.len() as u8;
+        parts[s].class = class_of(spec) as u8;
+        parts[s].water = spec.water as f64;
+        parts[s].half_z2 = 0.5 * (spec.charge as f64) * (spec.charge as f64);
+        s += 1;
+    }
+    parts
+}
+
 /// Which components and species take part.
 struct Active {
-    /// Position of each component among the unknowns, or `usize::MAX`.
-    position: [usize; COMPONENTS],
-    unknowns: [usize; COMPONENTS],
-    unknown_count: usize,
-    species: [usize; COUNT],
+    /// In ascending order.
+    unknowns: [u8; COMPONENTS],
+    count: usize,
+    species: [u8; COUNT],
     species_count: usize,
     /// Chloride present but without chemistry (no oxidant): a spectator.
     passive_chloride: bool,
@@ -334,137 +482,201 @@ struct Active {
 
 impl Active {
     fn of(total: &[f64; COMPONENTS], known: Known) -> Self {
-        let oxidant = total[Component::Oxidant as usize] > 0.0;
-        let bromide = total[Component::Bromide as usize] > 0.0;
-        let chloride = total[Component::Chloride as usize] > 0.0;
-        let mut present = total.map(|t| t > 0.0);
-        present[HYDROGEN] = true;
-        present[CARBON] |= matches!(known, Known::Ph(_));
-        present[Component::Chloride as usize] = oxidant && (chloride || bromide);
-
+        let there = |c: Component| total[c as usize] > 0.0;
+        let oxidant = there(Component::Oxidant);
+        let chloride_acts = oxidant && (there(Component::Chloride) || there(Component::Bromide));
         let mut active = Active {
-            position: [usize::MAX; COMPONENTS],
             unknowns: [0; COMPONENTS],
-            unknown_count: 0,
+            count: 0,
             species: [0; COUNT],
             species_count: 0,
-            passive_chloride: chloride && !oxidant,
+            passive_chloride: there(Component::Chloride) && !oxidant,
         };
-        for c in 0..COMPONENTS {
+        let mut mask = 0u16;
+        for (c, t) in total.iter().enumerate() {
+            let present = match c {
+                HYDROGEN => true,
+                CHLORIDE => chloride_acts,
+                CARBON => *t > 0.0 || matches!(known, Known::Ph(_)),
+                _ => *t > 0.0,
+            };
+            if !present {
+                continue;
+            }
+            mask |= 1 << c;
             let given = c == HYDROGEN && !matches!(known, Known::Both);
-            if present[c] && !given {
-                active.position[c] = active.unknown_count;
-                active.unknowns[active.unknown_count] = c;
-                active.unknown_count += 1;
+            if !given {
+                active.unknowns[active.count] = c as u8;
+                active.count += 1;
             }
         }
-        for (s, spec) in TABLE.iter().enumerate() {
-            if spec.made_of.iter().all(|(c, _)| present[*c as usize]) {
-                active.species[active.species_count] = s;
+        for (s, part) in PARTS.iter().enumerate() {
+            if part.mask & !mask == 0 {
+                active.species[active.species_count] = s as u8;
                 active.species_count += 1;
             }
         }
         active
     }
 
-    fn species(&self) -> &[usize] {
+    fn species(&self) -> &[u8] {
         &self.species[..self.species_count]
     }
+
+    fn unknowns(&self) -> &[u8] {
+        &self.unknowns[..self.count]
+    }
 }
 
-/// One damped Newton step in ln activities; returns the largest step.
-fn newton_step(
+/// One sweep's state: what the Newton step is made from.
+struct Sweep<'a> {
+    total: &'a [f64; COMPONENTS],
+    active: &'a Active,
+    /// Molality by place among the active species.
+    m: &'a [f64; COUNT],
+    /// d(ln γ)/dI of each class.
+    slope: &'a [f64; CLASSES],
+    /// Ionic strength of the species less the one their coefficients were taken at.
+    strength_gap: f64,
+    known: Known,
+}
+
+impl Sweep<'_> {
+    /// A damped Newton step in ln activities and ionic strength together; returns the largest step.
+    ///
+    /// With m(x, I): the balances change by J·dx − u·dI, the strength by w·dx − v·dI, where u and v carry the slopes of
+    /// the activity coefficients. Two right-hand sides with the same J eliminate dx.
+    fn newton_step(&self, sweeps: u32, x: &mut Vector, strength: &mut f64) -> f64 {
+        let mut jacobian: Matrix = [[0.0; PADDED]; PADDED];
+        let mut residual: Vector = [0.0; PADDED];
+        let mut by_strength: Vector = [0.0; PADDED];
+        let mut strength_by_x: Vector = [0.0; PADDED];
+        let mut strength_by_strength = 0.0;
+        for (r, t) in residual.iter_mut().zip(self.total) {
+            *r = -t;
+        }
+        for (&s, &m) in self.active.species().iter().zip(self.m) {
+            let part = &PARTS[s as usize];
+            let slope = self.slope[part.class as usize % CLASSES];
+            let half_z2 = part.half_z2 * m;
+            strength_by_strength += half_z2 * slope;
+            for (row, nu) in part.iter() {
+                let amount = nu * m;
+                strength_by_x[row] += half_z2 * nu;
+                residual[row] += amount;
+                by_strength[row] += amount * slope;
+            }
+            part.add_square(&mut jacobian, m);
+        }
+        let right = [&mut residual, &mut by_strength];
+        match self.known {
+            // The balance of hydrogen (alkalinity) stands in for that of the carbon that is sought.
+            Known::Ph(_) => {
+                linear::solve_with_last_row_replaced(&mut jacobian, right, self.active.unknowns(), HYDROGEN)
+            }
+            _ => linear::solve_symmetric(&mut jacobian, right, self.active.unknowns()),
+        }
+        let along = |v: &Vector| -> f64 {
+            self.active.unknowns().iter().map(|&c| v[c as usize] * strength_by_x[c as usize]).sum()
+        };
+        let denominator = 1.0 + strength_by_strength - along(&by_strength);
+        let raw = (self.strength_gap - along(&residual)) / denominator;
+        let strength_step =
+            if raw.is_finite() { raw.clamp(-0.7 * *strength, 3.0 * *strength + 1e-6) } else { 0.0 };
+
+        // Far from the answer full steps can cycle between the bounds: slow down late.
+        let damping = if sweeps < 40 { 1.0 } else { 0.4 };
+        let mut largest = 0.0_f64;
+        for &c in self.active.unknowns() {
+            let c = c as usize;
+            let d = by_strength[c] * strength_step - residual[c];
+            let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
+            x[c] += step;
+            largest = largest.max(step.abs());
+        }
+        *strength = (*strength + damping * strength_step).clamp(0.0, 20.0);
+        largest
+    }
+}
+
+/// Where to start: a similar water, or carbonate alone at the acid's own constants with sulfate paired once.
+fn first_guess(
     total: &[f64; COMPONENTS],
     active: &Active,
-    m: &[f64; COUNT],
-    known: Known,
-    sweeps: u32,
-    x: &mut [f64; COMPONENTS],
-) -> f64 {
-    let n = active.unknown_count;
-    let mut jacobian: Matrix = [[0.0; COMPONENTS]; COMPONENTS];
-    let mut residual = [0.0; COMPONENTS];
-    for (r, &c) in residual.iter_mut().zip(&active.unknowns[..n]) {
-        *r = -total[c];
-    }
-    // The row of carbon carries the balance of alkalinity when the carbon itself is sought.
-    let carbon_row = if matches!(known, Known::Ph(_)) { active.position[CARBON] } else { usize::MAX };
-    if carbon_row != usize::MAX {
-        residual[carbon_row] = -total[HYDROGEN]; // + alkalinity, below less that of the species: the sign of −alkalinity's balance
-    }
-    for &s in active.species() {
-        let made_of = TABLE[s].made_of;
-        for &(c, nu) in made_of {
-            let i = active.position[c as usize];
-            if i == usize::MAX || i == carbon_row {
-                continue;
-            }
-            let amount = f64::from(nu) * m[s];
-            residual[i] += amount;
-            for &(d, mu) in made_of {
-                let j = active.position[d as usize];
-                if j != usize::MAX {
-                    jacobian[i][j] += amount * f64::from(mu);
-                }
-            }
-        }
-        if carbon_row != usize::MAX {
-            let nu_h = f64::from(TABLE[s].coefficient(Component::Hydrogen));
-            if nu_h != 0.0 {
-                // alkalinity balance: Alk − Σ(−ν_H)·m, written so that it falls as carbon rises
-                residual[carbon_row] += nu_h * m[s];
-                for &(d, mu) in made_of {
-                    let j = active.position[d as usize];
-                    if j != usize::MAX {
-                        jacobian[carbon_row][j] += nu_h * m[s] * f64::from(mu);
-                    }
-                }
-            }
-        }
-    }
-    let delta = if carbon_row == usize::MAX {
-        linear::solve_symmetric(&mut jacobian, &mut residual, n)
-    } else {
-        linear::solve_general(&mut jacobian, &mut residual, n)
-    };
-    // Far from the answer a full step can cycle between the renewals of the activity coefficients: slow down late.
-    let damping = if sweeps < 40 { 1.0 } else { 0.4 };
-    let mut largest = 0.0_f64;
-    for (d, &c) in delta[..n].iter().zip(&active.unknowns[..n]) {
-        let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
-        x[c] -= step;
-        largest = largest.max(step.abs());
-    }
-    largest
-}
-
-/// Where to start: a similar water, or the totals as if nothing paired and pH were near 7.5.
-fn first_guess(total: &[f64; COMPONENTS], start: Option<&Speciation>) -> [f64; COMPONENTS] {
-    let mut x = [0.0; COMPONENTS];
-    for (c, x) in x.iter_mut().enumerate() {
-        let fresh = total[c].max(1e-12).ln();
-        *x = match start {
-            Some(s) if s.totals.components()[c] > 0.0 && s.ln_activity[c].is_finite() => s.ln_activity[c],
-            _ => fresh,
-        };
-    }
+    ln_k: &[f64; COUNT],
+    strength: f64,
+    start: Option<&Speciation>,
+) -> Vector {
+    let mut x: Vector = [0.0; PADDED];
     if let Some(s) = start {
-        x[HYDROGEN] = s.ln_activity[HYDROGEN];
+        let before = s.totals.components();
+        for &c in active.unknowns() {
+            let c = c as usize;
+            x[c] = if before[c] > 0.0 || c == HYDROGEN { s.ln_activity[c] } else { total[c].max(1e-12).ln() };
+        }
         return x;
     }
-    let alkalinity = -total[HYDROGEN];
-    let carbon = total[CARBON];
-    // Carbonate alone, K1 = 10^-6.3: [H+] = K1·(C − A)/A between the limits of strong acid and strong base.
-    let free = (carbon - alkalinity).max(0.02 * carbon);
-    let h = if alkalinity <= 0.0 {
+    let t = |c: Component| total[c as usize];
+    let root = strength.sqrt();
+    let ln_gamma = -1.18 * root / (1.0 + 1.4 * root);
+    // Free metals and sulfate, one round of pairing with K about 10^2.3.
+    let pairing = 190.0 * (8.0 * ln_gamma).exp();
+    let metal_free = 1.0 / (1.0 + pairing * t(Component::Sulfate));
+    let sulfate_free = 1.0 / (1.0 + pairing * metal_free * (t(Component::Calcium) + t(Component::Magnesium)));
+
+    let mut ln =
+        |c: Component, ln_gamma: f64, free: f64| x[c as usize] = (t(c) * free).max(1e-12).ln() + ln_gamma;
+    ln(Component::Calcium, 4.0 * ln_gamma, metal_free);
+    ln(Component::Magnesium, 4.0 * ln_gamma, metal_free);
+    ln(Component::Sulfate, 4.0 * ln_gamma, sulfate_free);
+    for c in [
+        Component::Sodium,
+        Component::Potassium,
+        Component::Chloride,
+        Component::Ammonium,
+        Component::Bromide,
+    ] {
+        if t(c) > 0.0 {
+            ln(c, ln_gamma, 1.0);
+        }
+    }
+    // Carbonate alone, less what other bases take near pH 7.5: A·h² − K1(C − A)·h − K1·K2(2C − A) = 0.
+    let carbon = t(Component::Carbon);
+    let others = 0.8 * t(Component::Cyanurate) + 0.03 * t(Component::Boron) + 0.5 * t(Component::Oxidant);
+    let alkalinity = -t(Component::Hydrogen) - others.min(-0.8 * t(Component::Hydrogen));
+    // Bicarbonate and carbonate with their ion pairs, relative to CO2: b/h and c/h².
+    let x_of = |c: Component| if t(c) > 0.0 { x[c as usize] } else { f64::NEG_INFINITY };
+    let of = |id: Id, ln_metal: f64, ln_gamma: f64| ln_k[id as usize] + ln_metal - ln_gamma;
+    let (ca, mg, na) = (x_of(Component::Calcium), x_of(Component::Magnesium), x_of(Component::Sodium));
+    let mut ratios = [
+        of(Id::Bicarbonate, 0.0, ln_gamma),
+        of(Id::CalciumBicarbonate, ca, ln_gamma),
+        of(Id::MagnesiumBicarbonate, mg, ln_gamma),
+        of(Id::SodiumBicarbonate, na, 0.0),
+        of(Id::Carbonate, 0.0, 4.0 * ln_gamma),
+        of(Id::CalciumCarbonate, ca, 0.0),
+        of(Id::MagnesiumCarbonate, mg, 0.0),
+        of(Id::SodiumCarbonate, na, ln_gamma),
+    ];
+    exponential::exp_in_place(&mut ratios);
+    let k1: f64 = ratios[..4].iter().sum();
+    let k2 = ratios[4..].iter().sum::<f64>() / k1;
+    let h = if alkalinity <= 1e-7 {
         (-alkalinity).max(1e-6)
+    } else if carbon <= 0.5 * alkalinity {
+        1e-14 / (alkalinity - carbon)
     } else {
-        (5e-7 * free.max(1e-9) / alkalinity).clamp(1e-12, 1e-4)
+        let half = k1 * (carbon - alkalinity);
+        let root = (half * half + 4.0 * alkalinity * k1 * k2 * (2.0 * carbon - alkalinity)).sqrt();
+        ((half + root) / (2.0 * alkalinity)).clamp(1e-12, 1e-3)
     };
     x[HYDROGEN] = h.ln();
-    x[CARBON] = (carbon.max(1e-12) * h / (h + 5e-7)).ln();
-    for c in [Component::Calcium, Component::Magnesium, Component::Sulfate] {
-        x[c as usize] -= 0.6; // activity coefficient and pairing, roughly
+    let co2 = carbon.max(1e-12) / (1.0 + k1 / h + k1 * k2 / (h * h));
+    x[CARBON] = co2.max(1e-14).ln();
+    for c in [Component::Boron, Component::Cyanurate, Component::Oxidant] {
+        if t(c) > 0.0 {
+            x[c as usize] = (0.5 * t(c)).max(1e-14).ln();
+        }
     }
     x
 }

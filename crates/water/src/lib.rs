@@ -7,12 +7,17 @@
 pub mod activity;
 pub mod addition;
 pub mod chemical;
+pub mod chlorine;
+pub mod conductivity;
 pub mod constants;
 pub mod equilibrium;
 pub mod error;
+mod exponential;
 mod linear;
+pub mod saturation;
 pub mod sources;
 pub mod species;
+pub mod titration;
 pub mod totals;
 pub mod units;
 

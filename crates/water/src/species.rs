@@ -10,14 +10,11 @@ use crate::constants::{self as k, LogK};
 /// How many components there are.
 pub const COMPONENTS: usize = 13;
 
-/// A component: what is conserved.
+/// A component: what is conserved. Metals and other components that meet only sulfate, carbon and hydrogen come first
+/// and hydrogen last, so that the equilibrium's matrix stays sparse when it is eliminated in this order.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[repr(usize)]
 pub enum Component {
-    /// Protons; their balance is −alkalinity.
-    Hydrogen,
-    /// Dissolved inorganic carbon, as CO2.
-    Carbon,
     /// Calcium.
     Calcium,
     /// Magnesium.
@@ -26,20 +23,24 @@ pub enum Component {
     Sodium,
     /// Potassium.
     Potassium,
-    /// Sulfate.
-    Sulfate,
-    /// Chloride.
-    Chloride,
     /// Boron, as boric acid.
     Boron,
-    /// Cyanurate, as cyanuric acid.
-    Cyanurate,
-    /// Oxidising halogen, as HOCl.
-    Oxidant,
     /// Ammonia nitrogen, as NH4+.
     Ammonium,
     /// Bromine atoms, as bromide.
     Bromide,
+    /// Chloride.
+    Chloride,
+    /// Cyanurate, as cyanuric acid.
+    Cyanurate,
+    /// Oxidising halogen, as HOCl.
+    Oxidant,
+    /// Sulfate.
+    Sulfate,
+    /// Dissolved inorganic carbon, as CO2.
+    Carbon,
+    /// Protons; their balance is −alkalinity.
+    Hydrogen,
 }
 use Component as C;
 

@@ -1,7 +1,7 @@
 //! What a water is made of: conserved totals per kilogram.
 
 use crate::error::WaterError;
-use crate::species::{COMPONENTS, Component};
+use crate::species::COMPONENTS;
 
 macro_rules! totals {
     ($($(#[$doc:meta])* $field:ident, $label:literal;)*) => {
@@ -67,40 +67,22 @@ totals! {
 }
 
 impl Totals {
-    /// The total of an equilibrium component; for hydrogen it is −alkalinity.
-    pub fn component(&self, c: Component) -> f64 {
-        match c {
-            Component::Hydrogen => -self.alkalinity,
-            Component::Carbon => self.carbon,
-            Component::Calcium => self.calcium,
-            Component::Magnesium => self.magnesium,
-            Component::Sodium => self.sodium,
-            Component::Potassium => self.potassium,
-            Component::Sulfate => self.sulfate,
-            Component::Chloride => self.chloride,
-            Component::Boron => self.boron,
-            Component::Cyanurate => self.cyanurate,
-            Component::Oxidant => self.free_chlorine,
-            Component::Ammonium => self.ammonia,
-            Component::Bromide => self.bromide,
-        }
-    }
-
+    /// Totals of the equilibrium's components, in their order; for hydrogen −alkalinity.
     pub(crate) fn components(&self) -> [f64; COMPONENTS] {
         [
-            -self.alkalinity,
-            self.carbon,
             self.calcium,
             self.magnesium,
             self.sodium,
             self.potassium,
-            self.sulfate,
-            self.chloride,
             self.boron,
-            self.cyanurate,
-            self.free_chlorine,
             self.ammonia,
             self.bromide,
+            self.chloride,
+            self.cyanurate,
+            self.free_chlorine,
+            self.sulfate,
+            self.carbon,
+            -self.alkalinity,
         ]
     }
 
