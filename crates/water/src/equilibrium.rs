@@ -106,7 +106,11 @@ impl Speciation {
         let mut matrix: Matrix = [[0.0; PADDED]; PADDED];
         for &s in active.species() {
             let part = &PARTS[s as usize];
-            part.add_square(&mut matrix, self.molality[s as usize]);
+            for (c, nu) in part.iter() {
+                for (d, mu) in part.iter().filter(|(d, _)| *d <= c) {
+                    matrix[c][d] += nu * mu * self.molality[s as usize];
+                }
+            }
         }
         let mut to_alkalinity = [0.0; PADDED];
         let mut to_carbon = [0.0; PADDED];
@@ -405,28 +409,6 @@ impl Part {
             .take(self.len as usize)
             .map(|(c, n)| (*c as usize % PADDED, *n))
     }
-
-    /// Adds m·ν·νᵀ to the lower triangle.
-    #[inline]
-    fn add_square(&self, matrix: &mut Matrix, m: f64) {
-        match self.len {
-            1 => self.add_square_of::<1>(matrix, m),
-            2 => self.add_square_of::<2>(matrix, m),
-            3 => self.add_square_of::<3>(matrix, m),
-            _ => self.add_square_of::<4>(matrix, m),
-        }
-    }
-
-    #[inline(always)]
-    fn add_square_of<const LEN: usize>(&self, matrix: &mut Matrix, m: f64) {
-        for i in 0..LEN {
-            let row = &mut matrix[self.component[i] as usize % PADDED];
-            let amount = self.coefficient[i] * m;
-            for j in 0..=i {
-                row[self.component[j] as usize % PADDED] += amount * self.coefficient[j];
-            }
-        }
-    }
 }
 
 static PARTS: [Part; COUNT] = flatten();
@@ -528,6 +510,36 @@ impl Active {
     }
 }
 
+/// What a Newton step sums over the species.
+struct Sums {
+    /// Lower triangle of Σ m·ν·νᵀ.
+    jacobian: Matrix,
+    /// Balances: Σ ν·m − total.
+    residual: Vector,
+    /// Their slope with ionic strength, reversed.
+    by_strength: Vector,
+    /// Slope of ionic strength with each ln activity.
+    strength_by_x: Vector,
+}
+
+impl Sums {
+    /// One species of `LEN` components; unrolled, since this is where the time goes.
+    #[inline(always)]
+    fn add<const LEN: usize>(&mut self, part: &Part, m: f64, slope: f64) {
+        for i in 0..LEN {
+            let row = part.component[i] as usize % PADDED;
+            let amount = part.coefficient[i] * m;
+            self.residual[row] += amount;
+            self.by_strength[row] += amount * slope;
+            self.strength_by_x[row] += part.half_z2 * amount;
+            let row = &mut self.jacobian[row];
+            for j in 0..=i {
+                row[part.component[j] as usize % PADDED] += amount * part.coefficient[j];
+            }
+        }
+    }
+}
+
 /// One sweep's state: what the Newton step is made from.
 struct Sweep<'a> {
     total: &'a [f64; COMPONENTS],
@@ -547,40 +559,41 @@ impl Sweep<'_> {
     /// With m(x, I): the balances change by J·dx − u·dI, the strength by w·dx − v·dI, where u and v carry the slopes of
     /// the activity coefficients. Two right-hand sides with the same J eliminate dx.
     fn newton_step(&self, sweeps: u32, x: &mut Vector, strength: &mut f64) -> f64 {
-        let mut jacobian: Matrix = [[0.0; PADDED]; PADDED];
-        let mut residual: Vector = [0.0; PADDED];
-        let mut by_strength: Vector = [0.0; PADDED];
-        let mut strength_by_x: Vector = [0.0; PADDED];
-        let mut strength_by_strength = 0.0;
-        for (r, t) in residual.iter_mut().zip(self.total) {
+        let mut sums = Sums {
+            jacobian: [[0.0; PADDED]; PADDED],
+            residual: [0.0; PADDED],
+            by_strength: [0.0; PADDED],
+            strength_by_x: [0.0; PADDED],
+        };
+        for (r, t) in sums.residual.iter_mut().zip(self.total) {
             *r = -t;
         }
+        let mut strength_by_strength = 0.0;
         for (&s, &m) in self.active.species().iter().zip(self.m) {
             let part = &PARTS[s as usize];
             let slope = self.slope[part.class as usize % CLASSES];
-            let half_z2 = part.half_z2 * m;
-            strength_by_strength += half_z2 * slope;
-            for (row, nu) in part.iter() {
-                let amount = nu * m;
-                strength_by_x[row] += half_z2 * nu;
-                residual[row] += amount;
-                by_strength[row] += amount * slope;
+            strength_by_strength += part.half_z2 * m * slope;
+            match part.len {
+                1 => sums.add::<1>(part, m, slope),
+                2 => sums.add::<2>(part, m, slope),
+                3 => sums.add::<3>(part, m, slope),
+                _ => sums.add::<4>(part, m, slope),
             }
-            part.add_square(&mut jacobian, m);
         }
-        let right = [&mut residual, &mut by_strength];
+        let Sums { jacobian, residual, by_strength, strength_by_x } = &mut sums;
+        let right = [&mut *residual, &mut *by_strength];
         match self.known {
             // The balance of hydrogen (alkalinity) stands in for that of the carbon that is sought.
             Known::Ph(_) => {
-                linear::solve_with_last_row_replaced(&mut jacobian, right, self.active.unknowns(), HYDROGEN)
+                linear::solve_with_last_row_replaced(jacobian, right, self.active.unknowns(), HYDROGEN)
             }
-            _ => linear::solve_symmetric(&mut jacobian, right, self.active.unknowns()),
+            _ => linear::solve_symmetric(jacobian, right, self.active.unknowns()),
         }
         let along = |v: &Vector| -> f64 {
             self.active.unknowns().iter().map(|&c| v[c as usize] * strength_by_x[c as usize]).sum()
         };
-        let denominator = 1.0 + strength_by_strength - along(&by_strength);
-        let raw = (self.strength_gap - along(&residual)) / denominator;
+        let denominator = 1.0 + strength_by_strength - along(by_strength);
+        let raw = (self.strength_gap - along(residual)) / denominator;
         let strength_step =
             if raw.is_finite() { raw.clamp(-0.7 * *strength, 3.0 * *strength + 1e-6) } else { 0.0 };
 
