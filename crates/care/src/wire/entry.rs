@@ -10,7 +10,7 @@ use crate::wire::shape::Shape;
 use crate::wire::suggest::nearest;
 use crate::wire::{product, when};
 use serde::de::DeserializeOwned;
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::sync::LazyLock;
 
 /// Longest accepted line of a file of entries, bytes.
@@ -31,7 +31,7 @@ pub(crate) struct Entries<'a> {
     without_offset: bool,
     notes: Vec<String>,
     /// Plain figures seen, by time, quantity and method, to catch a slip of the pen.
-    seen: HashMap<(Option<When>, Quantity, String), (f64, usize)>,
+    seen: BTreeMap<(Option<When>, Quantity, String), (f64, usize)>,
 }
 
 /// Where an entry stands: its node, its path in the case, the line.
@@ -64,7 +64,7 @@ impl<'a> Entries<'a> {
             entries: Vec::new(),
             without_offset: false,
             notes: Vec::new(),
-            seen: HashMap::new(),
+            seen: BTreeMap::new(),
         }
     }
 
