@@ -1,4 +1,18 @@
-//! Bands.
+//! Bands: where each quantity should be, as data with a source for each; the user's own; bathing limits.
+//!
+//! Where authorities differ the default is the safer figure, and [`also_said`] gives the others to choose from.
+//! A local code that binds the tub beats everything here.
+
+mod bathing;
+mod chosen;
+mod defaults;
+mod said;
+
+pub use bathing::{BathingLimits, bathing_limits};
+pub use chosen::{BandError, with_override};
+pub use defaults::{default_band, salt_band};
+pub use said::{Said, also_said};
+
 /// How the tub is disinfected.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Regime {
@@ -9,6 +23,7 @@ pub enum Regime {
     /// Bromine.
     Bromine,
 }
+
 /// Where it stands.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Place {
@@ -19,6 +34,7 @@ pub enum Place {
     /// A public spa.
     Public,
 }
+
 /// A band.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Band {
@@ -38,4 +54,11 @@ pub struct Band {
     pub source: String,
     /// Set by the user.
     pub by_user: bool,
+}
+
+impl Band {
+    /// Whether a value lies within the edges.
+    pub fn contains(&self, value: f64) -> bool {
+        (self.low..=self.high).contains(&value)
+    }
 }

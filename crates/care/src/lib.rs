@@ -5,6 +5,7 @@
 pub mod band;
 pub mod case;
 pub mod finding;
+pub mod fuse;
 pub mod method;
 pub mod plan;
 pub mod quantity;

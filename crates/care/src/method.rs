@@ -11,6 +11,7 @@ mod chlorine;
 mod error;
 mod interpret;
 mod lot_table;
+mod on_scale;
 mod other;
 mod ph;
 mod scales;
@@ -24,6 +25,7 @@ pub use built_in::BUILT_IN;
 pub use error::{MethodError, Wrong};
 pub use interpret::{Context, Interpreted, Outcome, interpret};
 pub use lot_table::{ChlorideBasis, LotTable};
+pub(crate) use on_scale::capital;
 pub use ph::salt_error_of_phenol_red;
 
 /// A test method.

@@ -1,7 +1,8 @@
 //! Alkalinity, hardness, cyanuric acid, salt: what else is in the way.
 
 use super::error::Wrong;
-use super::interpret::{Context, Draft, Outcome, beyond_table, half_tick_mg_l};
+use super::interpret::{Context, Draft, Outcome};
+use super::on_scale::{beyond_table, half_tick_mg_l};
 use super::{LotTable, Scale};
 use crate::quantity::Quantity;
 

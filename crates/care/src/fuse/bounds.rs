@@ -1,0 +1,108 @@
+//! Readings beyond a method's range: "less than", "more than".
+
+use super::agree::Point;
+use super::{CONTRADICTION, Fused, at_line, by, figure, names};
+use crate::finding::{Finding, Weight};
+use crate::method::{Interpreted, Reagent};
+use crate::quantity::Quantity;
+
+/// What readings beyond a method's range say together.
+#[derive(Default)]
+pub(super) struct Bounds<'a> {
+    least: Option<(f64, f64, &'a Interpreted)>,
+    most: Option<(f64, f64, &'a Interpreted)>,
+    count: usize,
+}
+
+impl<'a> Bounds<'a> {
+    pub(super) fn at_most(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
+        self.count += 1;
+        if self.most.is_none_or(|(m, ..)| limit < m) {
+            self.most = Some((limit, extra, reading));
+        }
+    }
+
+    pub(super) fn at_least(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
+        self.count += 1;
+        if self.least.is_none_or(|(l, ..)| limit > l) {
+            self.least = Some((limit, extra, reading));
+        }
+    }
+
+    pub(super) fn limits(&self) -> (Option<f64>, Option<f64>) {
+        (self.least.map(|l| l.0), self.most.map(|m| m.0))
+    }
+
+    /// Finds a figure that lies beyond a bound by more than both errors allow.
+    pub(super) fn against(
+        &self,
+        quantity: Quantity,
+        value: f64,
+        standard_error: f64,
+        kept: &[Point<'_>],
+        findings: &mut Vec<Finding>,
+    ) -> bool {
+        let below_least = self.least.filter(|(l, e, _)| l - value > CONTRADICTION * standard_error.hypot(*e));
+        let above_most = self.most.filter(|(m, e, _)| value - m > CONTRADICTION * standard_error.hypot(*e));
+        for ((limit, _, reading), word) in
+            below_least.iter().map(|b| (b, "more than")).chain(above_most.iter().map(|b| (b, "less than")))
+        {
+            findings.push(Finding {
+                weight: Weight::Doubt,
+                quantities: vec![quantity],
+                what: format!(
+                    "{} is {} by {}, but {word} {} by {}{}: they contradict each other.",
+                    crate::method::capital(quantity.name()),
+                    figure(quantity, value),
+                    by(kept),
+                    figure(quantity, *limit),
+                    reading.method_name,
+                    at_line(reading)
+                ),
+                advice: format!("Test {} again by a third way before a dose stands on it.", quantity.name()),
+            });
+        }
+        below_least.is_some() || above_most.is_some()
+    }
+
+    /// Bounds with nothing else: a value with a wide error.
+    pub(super) fn alone(&self, quantity: Quantity, findings: &mut Vec<Finding>) -> Option<Fused> {
+        let floor = quantity.possible().0;
+        // Without an opposite bound: down to nothing, or half as much again; pH within half a unit (judgement).
+        let reach = |limit: f64| if quantity == Quantity::Ph { 0.5 } else { (0.5 * limit.abs()).max(0.1) };
+        let (mut low, mut high) = match (self.least, self.most) {
+            (None, None) => return None,
+            (Some((l, ..)), Some((m, ..))) => (l, m),
+            (Some((l, ..)), None) => (l, l + reach(l)),
+            (None, Some((m, ..))) if floor == 0.0 => (0.0, m.max(0.0)),
+            (None, Some((m, ..))) => (m - reach(m), m),
+        };
+        if low > high {
+            findings.push(Finding {
+                weight: Weight::Doubt,
+                quantities: vec![quantity],
+                what: format!(
+                    "One reading says {} above {}, another below {}: they contradict each other.",
+                    quantity.name(),
+                    figure(quantity, low),
+                    figure(quantity, high)
+                ),
+                advice: format!("Test {} again by a third way before a dose stands on it.", quantity.name()),
+            });
+            (low, high) = (high, low);
+        }
+        let ends = [self.least, self.most];
+        let readings = || ends.iter().flatten().map(|(.., r)| *r);
+        let extra = ends.iter().flatten().map(|(_, e, _)| *e).fold(0.0, f64::max);
+        Some(Fused {
+            quantity,
+            value: 0.5 * (low + high),
+            standard_error: ((high - low) / 12.0_f64.sqrt()).hypot(extra).max(0.01),
+            bounds: self.limits(),
+            used: self.count,
+            method_ids: names(readings().map(|r| r.method_id.as_str())),
+            only_display: readings().all(|r| r.is_display),
+            only_orthotolidine: readings().all(|r| r.reagent == Reagent::Orthotolidine),
+        })
+    }
+}
