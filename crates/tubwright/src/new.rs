@@ -21,12 +21,13 @@ pub(crate) fn run(args: &NewArgs) -> Result<(), Failure> {
         return output::data(text);
     }
     let shown = args.file.display();
-    let mut file = OpenOptions::new().write(true).create_new(true).open(&args.file).map_err(|e| match e.kind() {
-        ErrorKind::AlreadyExists => {
-            Failure::input(format!("{shown}: is there already; a name that is free is accepted (nothing was written)"))
-        }
-        _ => Failure::input(format!("{shown}: cannot be written: {e}")),
-    })?;
+    let mut file =
+        OpenOptions::new().write(true).create_new(true).open(&args.file).map_err(|e| match e.kind() {
+            ErrorKind::AlreadyExists => Failure::input(format!(
+                "{shown}: is there already; a name that is free is accepted (nothing was written)"
+            )),
+            _ => Failure::input(format!("{shown}: cannot be written: {e}")),
+        })?;
     file.write_all(text.as_bytes())
         .map_err(|e| Failure::Other(format!("{shown}: cannot be written: {e}")))?;
     output::talk(&format!("Wrote {shown}. Put your own figures in, then: tubwright plan {shown}"));

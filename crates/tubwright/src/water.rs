@@ -30,7 +30,9 @@ struct Refusal<'a> {
 pub(crate) fn run(args: &WaterArgs) -> Result<(), Failure> {
     let from = args.file.as_deref().filter(|p| *p != std::path::Path::new("-"));
     if from.is_none() && io::stdin().is_terminal() {
-        output::talk("Reading waters from the keyboard, one JSON object a line (see: tubwright water --help).");
+        output::talk(
+            "Reading waters from the keyboard, one JSON object a line (see: tubwright water --help).",
+        );
     }
     let name = from.map_or_else(|| "stdin".to_owned(), |p| p.display().to_string());
     let mut reader = BufReader::with_capacity(1 << 16, input::stream(from)?);
@@ -140,10 +142,7 @@ fn told(line: usize, id: Option<&serde_json::Value>, w: &WaterOut) -> String {
     );
     row("inorganic carbon", format!("{:.3} mmol/L", w.dic_mmol_l));
     row("saturation index", index(w.calcite_saturation_index));
-    row(
-        "carbon dioxide",
-        format!("{:.5} atm (outdoor air holds about 0.00042)", w.co2_partial_pressure_atm),
-    );
+    row("carbon dioxide", format!("{:.5} atm (outdoor air holds about 0.00042)", w.co2_partial_pressure_atm));
     if w.hypochlorous_acid_mg_l + w.hypochlorite_mg_l + w.cyanurate_bound_chlorine_mg_l > 0.0 {
         row("active chlorine", format!("{:.3} mg/L as hypochlorous acid", w.hypochlorous_acid_mg_l));
         row("hypochlorite", format!("{:.3} mg/L", w.hypochlorite_mg_l));

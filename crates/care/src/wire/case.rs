@@ -3,7 +3,7 @@
 //! Two steps, because opening the history file is the caller's: [`CaseText::parse`], then [`CaseText::finish`] with the
 //! bytes of the file that [`CaseText::entries`] names.
 
-use crate::band::{Place, Regime};
+use crate::band::{self, BandError, Place, Regime};
 use crate::case::{BandOverride, Case, PlanKind, SourceWater, Tub};
 use crate::quantity::Quantity;
 pub use crate::wire::case_shape::CaseIn;
@@ -38,10 +38,10 @@ impl CaseText {
     /// Reads the text; faults are kept for [`Self::finish`].
     pub fn parse(bytes: &[u8], file: &str) -> CaseText {
         let mut problems = Problems::in_file(file);
-        let tree =
-            node::text_of(bytes, &mut problems).and_then(|text| node::from_toml(text, &mut problems));
+        let tree = node::text_of(bytes, &mut problems).and_then(|text| node::from_toml(text, &mut problems));
         if let Some(tree) = &tree {
             SHAPE.check(tree, "", &mut problems);
+            check_needed(tree, &mut problems);
         }
         CaseText { tree, problems }
     }
@@ -91,10 +91,8 @@ fn convert(
     let mut notes = Vec::new();
     let shape_is_fine = problems.is_empty();
     let tub = tub(&case.tub, tree.get("tub"), problems, &mut notes);
-    let source_water = case
-        .source_water
-        .as_ref()
-        .map(|s| source_water(s, tree.get("source_water"), problems, &mut notes));
+    let source_water =
+        case.source_water.as_ref().map(|s| source_water(s, tree.get("source_water"), problems, &mut notes));
 
     let mut shelf = Vec::new();
     for (i, p) in case.shelf.iter().enumerate() {
@@ -108,20 +106,12 @@ fn convert(
             }
         }
     }
-    if case.shelf.is_empty() && !problems_name(tree, "shelf") {
-        problems.add(
-            Some(1),
-            "shelf",
-            "is empty: nothing can be dosed",
-            "at least one [[shelf]] with its chemical is needed",
-        );
-    }
 
     let mut bands = Vec::new();
-    for (id, band) in &case.band {
+    for (id, own) in &case.band {
         if let Some(quantity) = Quantity::from_id(id) {
             let node = tree.get("band").and_then(|b| b.get(id));
-            bands.push((quantity, band_override(band, quantity, node, problems)));
+            bands.push((quantity, band_override(own, quantity, tub.as_ref(), node, problems)));
         }
     }
 
@@ -180,9 +170,27 @@ fn convert(
     Some(Case { tub: tub?, source_water, shelf, bands, methods, entries, now, kind, notes })
 }
 
-/// Whether the file has the key at all (then the shape has told what is wrong with it).
-fn problems_name(tree: &Node, key: &str) -> bool {
-    tree.get(key).is_some()
+/// What must be there and a schema does not say: a volume in one unit or the other, and something on the shelf.
+fn check_needed(tree: &Node, problems: &mut Problems) {
+    if let Some(tub) = tree.get("tub")
+        && tub.get("volume_l").is_none()
+        && tub.get("volume_gal").is_none()
+    {
+        problems.add(
+            Some(tub.line),
+            "tub.volume_l",
+            "is missing: every dose is proportional to it",
+            "exactly one of volume_l (50 to 100000 litres) and volume_gal (US gallons) is needed",
+        );
+    }
+    if tree.get("shelf").is_none() {
+        problems.add(
+            Some(tree.line),
+            "shelf",
+            "is empty: nothing can be dosed",
+            "at least one [[shelf]] with its chemical is needed",
+        );
+    }
 }
 
 /// The line of `node.field`, or of the node itself.
@@ -227,14 +235,6 @@ fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<
         "tub",
         problems,
     );
-    if volume_l.is_none() {
-        problems.add(
-            node.map(|n| n.line),
-            "tub.volume_l",
-            "is missing: every dose is proportional to it",
-            "exactly one of volume_l (50 to 100000 litres) and volume_gal (US gallons) is needed",
-        );
-    }
     let temperature_c = one_of(
         (t.temperature_c, "temperature_c"),
         (t.temperature_f, "temperature_f"),
@@ -247,7 +247,9 @@ fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<
     let volume_error_percent = t.volume_error_percent.unwrap_or_else(|| {
         let error = if volume_measured { 3.0 } else { 10.0 };
         let how = if volume_measured { "measured" } else { "taken from the maker's figure" };
-        notes.push(format!("The volume, {how}, is taken to be right within {error:.0} % (one standard error)."));
+        notes.push(format!(
+            "The volume, {how}, is taken to be right within {error:.0} % (one standard error)."
+        ));
         error
     });
     let place = match t.place.as_deref() {
@@ -255,7 +257,9 @@ fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<
         Some("public") => Place::Public,
         Some(_) => Place::Home,
         None => {
-            notes.push("The tub is taken to stand at a home; a let or a public spa has stricter bands.".into());
+            notes.push(
+                "The tub is taken to stand at a home; a let or a public spa has stricter bands.".into(),
+            );
             Place::Home
         }
     };
@@ -320,7 +324,9 @@ fn source_water(
             ),
             (None, Some(alkalinity)) => match ph_of(s, dic, alkalinity, calcium_hardness) {
                 Ok(found) => {
-                    notes.push(format!("The source water's pH, {found:.2}, follows from its carbon and alkalinity."));
+                    notes.push(format!(
+                        "The source water's pH, {found:.2}, follows from its carbon and alkalinity."
+                    ));
                     ph = Some(found);
                 }
                 Err(e) => problems.add(
@@ -374,34 +380,49 @@ fn ph_of(
     Ok(at.solve(&totals.closed_with_sodium_chloride())?.ph().0)
 }
 
-fn band_override(b: &BandIn, quantity: Quantity, node: Option<&Node>, problems: &mut Problems) -> BandOverride {
-    let (low, high) = quantity.possible();
-    let edges =
-        [("low", b.low), ("aim_low", b.aim_low), ("aim_high", b.aim_high), ("high", b.high)];
-    let mut before: Option<(&str, f64)> = None;
-    for (name, edge) in edges {
-        let Some(edge) = edge else { continue };
-        let field = format!("band.{}.{name}", quantity.id());
-        if !(low..=high).contains(&edge) {
-            let accepted = format!("a number from {low} to {high} {} is accepted", quantity.unit());
-            problems.add(line_of(node, name), field, format!("is {edge}"), accepted.replace("  ", " "));
-        } else if let Some((under, value)) = before
-            && edge < value
-        {
-            problems.add(
-                line_of(node, name),
-                field,
-                format!("is {edge}, below {under} = {value}"),
-                "low, aim_low, aim_high, high must not fall",
-            );
-        }
-        before = Some((name, edge));
-    }
-    BandOverride {
+/// The override, held against the default band at once, so that a hard limit is told with its line.
+fn band_override(
+    b: &BandIn,
+    quantity: Quantity,
+    tub: Option<&Tub>,
+    node: Option<&Node>,
+    problems: &mut Problems,
+) -> BandOverride {
+    let band = BandOverride {
         low: b.low,
         aim_low: b.aim_low,
         aim_high: b.aim_high,
         high: b.high,
         beyond_hard_limit: b.beyond_hard_limit.unwrap_or(false),
+    };
+    let default = tub.map(|t| match (quantity, t.cell_window_mg_l) {
+        (Quantity::Salt, Some(window)) => Some(band::salt_band(window)),
+        _ => band::default_band(quantity, t.regime, t.place),
+    });
+    let path = format!("band.{}", quantity.id());
+    match default {
+        None => {}
+        Some(Some(default)) => {
+            if let Err(e) = band::with_override(quantity, default, &band) {
+                let field = match &e {
+                    BandError::OutOfRange { field, .. }
+                    | BandError::Order { field, .. }
+                    | BandError::BeyondHardLimit { field, .. } => *field,
+                };
+                let said = e.to_string();
+                let field_path = format!("{path}.{field}");
+                let what = said.strip_prefix(&field_path).unwrap_or(&said).trim().to_owned();
+                problems.add(line_of(node, field), field_path, what, "");
+            }
+        }
+        Some(None) => {
+            problems.add(
+                node.map(|n| n.line),
+                path,
+                format!("is given, and {} has no band for this tub", quantity.name()),
+                "leave it out",
+            );
+        }
     }
+    band
 }

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 /// One tub: its source water, what is on the shelf, and what happened. One TOML file. Every number is plain: its unit is
 /// in the field's name.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Case")]
 pub struct CaseIn {
     /// The vessel.
@@ -48,7 +48,7 @@ pub struct CaseIn {
 
 /// The vessel. Give exactly one of `volume_l` and `volume_gal`.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Tub")]
 pub struct TubIn {
     /// What it is called.
@@ -86,7 +86,7 @@ pub struct TubIn {
 
 /// The source water's analysis.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "SourceWater")]
 pub struct SourceWaterIn {
     /// What it is called, and who analysed it.
@@ -149,7 +149,7 @@ pub struct SourceWaterIn {
 
 /// One product on the shelf.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Product")]
 pub struct ProductIn {
     /// What it is.
@@ -192,7 +192,7 @@ pub(crate) const FORMS: [&str; 6] =
 
 /// The owner's measure.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Measure")]
 pub struct MeasureIn {
     /// What it is.
@@ -211,7 +211,7 @@ pub struct MeasureIn {
 
 /// A band of the user's own.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Band")]
 pub struct BandIn {
     /// Lower edge.
@@ -228,7 +228,7 @@ pub struct BandIn {
 
 /// What a kit read. Give exactly one of `value`, `drops` and `scale_units`.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Reading")]
 pub struct ReadingIn {
     /// When (RFC 3339; UTC without an offset); the time of the plan if absent.
@@ -266,7 +266,7 @@ pub enum NumberOrText {
 
 /// What was added. Give exactly one of `chemical` and `product`, and exactly one of `mass_g`, `volume_ml` and `measures`.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Dose")]
 pub struct DoseIn {
     /// When (RFC 3339; UTC without an offset); the time of the plan if absent.
@@ -290,7 +290,7 @@ pub struct DoseIn {
 
 /// What else happened.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Event")]
 pub struct EventIn {
     /// When (RFC 3339; UTC without an offset); the time of the plan if absent.
@@ -340,7 +340,7 @@ pub(crate) fn shelf_ids() -> Vec<&'static str> {
 
 /// A test kit of the user's own. Which fields belong to it depends on its kind.
 #[derive(Debug, Clone, Deserialize, JsonSchema)]
-#[serde(deny_unknown_fields)]
+#[schemars(deny_unknown_fields)]
 #[schemars(rename = "Method")]
 pub struct MethodIn {
     /// The id by which readings name it.

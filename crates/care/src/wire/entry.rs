@@ -105,7 +105,12 @@ impl<'a> Entries<'a> {
     fn read_line(&mut self, text: &str, line: usize) {
         if text.len() > LINE_BYTES_MOST {
             let what = format!("has {} bytes", text.len());
-            self.problems.add(Some(line), "this line", what, format!("{LINE_BYTES_MOST} at most are accepted"));
+            self.problems.add(
+                Some(line),
+                "this line",
+                what,
+                format!("{LINE_BYTES_MOST} at most are accepted"),
+            );
             return;
         }
         let mut tree = match node::from_json(text, line) {
@@ -148,7 +153,13 @@ impl<'a> Entries<'a> {
         }
     }
 
-    fn wrong(&mut self, place: &Place<'_>, field: &str, what: impl Into<String>, accepted: impl Into<String>) {
+    fn wrong(
+        &mut self,
+        place: &Place<'_>,
+        field: &str,
+        what: impl Into<String>,
+        accepted: impl Into<String>,
+    ) {
         self.problems.add(place.line(field), place.field(field), what, accepted);
     }
 
@@ -160,8 +171,7 @@ impl<'a> Entries<'a> {
                 Some(when)
             }
             None => {
-                let accepted =
-                    "a date and time as in 2026-03-01T18:30:00Z (RFC 3339; without an offset it counts as UTC) is accepted";
+                let accepted = "a date and time as in 2026-03-01T18:30:00Z (RFC 3339; without an offset it counts as UTC) is accepted";
                 self.wrong(place, "at", format!("is \"{}\"", shortened(text)), accepted);
                 None
             }
@@ -200,10 +210,19 @@ impl<'a> Entries<'a> {
                             .filter(|m| m.scale(quantity).is_some())
                             .map(|m| m.id.as_ref())
                             .collect();
-                        format!("for {} one of {} is accepted, or an id of [[method]]", quantity.name(), fitting.join(", "))
+                        format!(
+                            "for {} one of {} is accepted, or an id of [[method]]",
+                            quantity.name(),
+                            fitting.join(", ")
+                        )
                     }
                 };
-                self.wrong(place, "method", format!("is \"{}\", which is not known", shortened(id)), accepted);
+                self.wrong(
+                    place,
+                    "method",
+                    format!("is \"{}\", which is not known", shortened(id)),
+                    accepted,
+                );
             }
             Some(m) if m.scale(quantity).is_none() => {
                 let reads: Vec<&str> = m.quantities().map(Quantity::id).collect();
@@ -219,7 +238,11 @@ impl<'a> Entries<'a> {
     }
 
     fn raw(&mut self, r: &ReadingIn, quantity: Quantity, place: &Place<'_>) -> Option<Raw> {
-        let given = [("value", r.value.is_some()), ("drops", r.drops.is_some()), ("scale_units", r.scale_units.is_some())];
+        let given = [
+            ("value", r.value.is_some()),
+            ("drops", r.drops.is_some()),
+            ("scale_units", r.scale_units.is_some()),
+        ];
         let given: Vec<&str> = given.iter().filter(|(_, g)| *g).map(|(k, _)| *k).collect();
         match given[..] {
             [_] => {}
@@ -242,7 +265,12 @@ impl<'a> Entries<'a> {
                 [("signal_band_changed", r.signal_band_changed.is_some()), ("minutes", r.minutes.is_some())]
             {
                 if given {
-                    self.wrong(place, field, "is given without scale_units", "it belongs to a capillary strip");
+                    self.wrong(
+                        place,
+                        field,
+                        "is given without scale_units",
+                        "it belongs to a capillary strip",
+                    );
                 }
             }
         }
@@ -250,12 +278,17 @@ impl<'a> Entries<'a> {
             return Some(Raw::Drops(drops));
         }
         if let Some(units) = r.scale_units {
-            return Some(Raw::ScaleUnits { units, signal_changed: r.signal_band_changed, minutes: r.minutes });
+            return Some(Raw::ScaleUnits {
+                units,
+                signal_changed: r.signal_band_changed,
+                minutes: r.minutes,
+            });
         }
         let (raw, figure) = match r.value.as_ref()? {
             NumberOrText::Number(n) => (Raw::Value(*n), *n),
             NumberOrText::Text(text) => {
-                let beyond = |sign: char| text.trim().strip_prefix(sign).and_then(|n| n.trim().parse::<f64>().ok());
+                let beyond =
+                    |sign: char| text.trim().strip_prefix(sign).and_then(|n| n.trim().parse::<f64>().ok());
                 match (beyond('<'), beyond('>')) {
                     (Some(n), _) => (Raw::Below(n), n),
                     (_, Some(n)) => (Raw::Above(n), n),
@@ -270,7 +303,11 @@ impl<'a> Entries<'a> {
         let (low, high) = quantity.possible();
         if !(low..=high).contains(&figure) {
             let unit = quantity.unit();
-            let accepted = format!("{} from {low} to {high}{}{unit} is possible in a tub", quantity.name(), if unit.is_empty() { "" } else { " " });
+            let accepted = format!(
+                "{} from {low} to {high}{}{unit} is possible in a tub",
+                quantity.name(),
+                if unit.is_empty() { "" } else { " " }
+            );
             self.wrong(place, "value", format!("is {figure}"), accepted);
             return None;
         }
@@ -278,7 +315,14 @@ impl<'a> Entries<'a> {
     }
 
     /// Two figures of one method at one moment that no error can explain: one of them is a slip of the pen.
-    fn check_same_moment(&mut self, at: Option<When>, q: Quantity, method: &str, value: f64, place: &Place<'_>) {
+    fn check_same_moment(
+        &mut self,
+        at: Option<When>,
+        q: Quantity,
+        method: &str,
+        value: f64,
+        place: &Place<'_>,
+    ) {
         let line = place.node.map_or(0, |n| n.line);
         let key = (at, q, method.to_owned());
         if let Some((before, where_)) = self.seen.insert(key, (value, line)) {
@@ -316,9 +360,16 @@ impl<'a> Entries<'a> {
             }
             [(field, _)] => {
                 let what = format!("is given for {}, whose density is not known", p.name);
-                self.wrong(place, field, what, "mass_g or measures is accepted, or density_g_ml on the shelf");
+                self.wrong(
+                    place,
+                    field,
+                    what,
+                    "mass_g or measures is accepted, or density_g_ml on the shelf",
+                );
             }
-            [] => self.wrong(place, "mass_g", "is missing", "one of mass_g, volume_ml and measures is needed"),
+            [] => {
+                self.wrong(place, "mass_g", "is missing", "one of mass_g, volume_ml and measures is needed")
+            }
             [(a, _), (b, _), ..] => {
                 let accepted = "exactly one of mass_g, volume_ml and measures is accepted";
                 self.wrong(place, b, format!("and {a} are both given"), accepted);
@@ -329,11 +380,21 @@ impl<'a> Entries<'a> {
     fn dosed_product(&mut self, d: &DoseIn, place: &Place<'_>) -> Option<usize> {
         match (&d.chemical, &d.product) {
             (Some(_), Some(_)) => {
-                self.wrong(place, "product", "and chemical are both given", "exactly one of the two is accepted");
+                self.wrong(
+                    place,
+                    "product",
+                    "and chemical are both given",
+                    "exactly one of the two is accepted",
+                );
                 None
             }
             (None, None) => {
-                self.wrong(place, "chemical", "and product are both missing", "exactly one of the two is needed");
+                self.wrong(
+                    place,
+                    "chemical",
+                    "and product are both missing",
+                    "exactly one of the two is needed",
+                );
                 None
             }
             (None, Some(name)) => {
@@ -344,7 +405,12 @@ impl<'a> Entries<'a> {
                         Some(near) => format!("did you mean \"{near}\"?"),
                         None => format!("the shelf holds {}", known.join(", ")),
                     };
-                    self.wrong(place, "product", format!("is \"{}\", which is not on the shelf", shortened(name)), accepted);
+                    self.wrong(
+                        place,
+                        "product",
+                        format!("is \"{}\", which is not on the shelf", shortened(name)),
+                        accepted,
+                    );
                 }
                 found
             }
@@ -385,7 +451,8 @@ impl<'a> Entries<'a> {
                 Some(self.shelf.len() - 1)
             }
             _ => {
-                let accepted = "put it on the shelf with its strength and measure (stock_g = 0 if none is left)";
+                let accepted =
+                    "put it on the shelf with its strength and measure (stock_g = 0 if none is left)";
                 self.wrong(place, "chemical", format!("is \"{id}\", which is not on the shelf"), accepted);
                 None
             }
@@ -412,7 +479,9 @@ impl<'a> Entries<'a> {
             "fill" => Happening::Fill,
             "top-up" => match e.volume_l {
                 Some(volume_l) => Happening::TopUp { volume_l },
-                None => return self.wrong(place, "volume_l", "is missing", "litres of the top-up are needed"),
+                None => {
+                    return self.wrong(place, "volume_l", "is missing", "litres of the top-up are needed");
+                }
             },
             "bathers" => match (e.people, e.minutes) {
                 (Some(people), Some(minutes)) => Happening::Bathers { person_hours: people * minutes / 60.0 },
@@ -423,7 +492,12 @@ impl<'a> Entries<'a> {
             },
             "drain" => match (e.share_percent, e.volume_l) {
                 (Some(_), Some(_)) => {
-                    return self.wrong(place, "volume_l", "and share_percent are both given", "one of the two is accepted");
+                    return self.wrong(
+                        place,
+                        "volume_l",
+                        "and share_percent are both given",
+                        "one of the two is accepted",
+                    );
                 }
                 (Some(percent), None) => Happening::Replaced { share: percent / 100.0 },
                 (None, Some(litres)) => match self.volume_l {

@@ -9,8 +9,8 @@
 pub mod case;
 mod case_shape;
 mod entry;
-mod own_method;
 pub mod node;
+mod own_method;
 pub mod plan;
 pub mod problem;
 mod product;

@@ -19,8 +19,10 @@ pub(crate) fn method(m: &MethodIn) -> Result<Method, Fault> {
             Ok(Method::drop_titration(id, name, quantity, sample_ml, per_drop))
         }
         "chloride-strip" => {
-            let table = m.table.as_ref().ok_or_else(|| missing("table", "the lot's rows of [scale units, mg/L]"))?;
-            let rows: Vec<(f64, f64)> = table.iter().filter_map(|r| Some((*r.first()?, *r.get(1)?))).collect();
+            let table =
+                m.table.as_ref().ok_or_else(|| missing("table", "the lot's rows of [scale units, mg/L]"))?;
+            let rows: Vec<(f64, f64)> =
+                table.iter().filter_map(|r| Some((*r.first()?, *r.get(1)?))).collect();
             let basis = match m.basis.as_deref() {
                 Some("chloride") => ChlorideBasis::Chloride,
                 _ => ChlorideBasis::SodiumChloride,
@@ -33,7 +35,9 @@ pub(crate) fn method(m: &MethodIn) -> Result<Method, Fault> {
             id,
             name,
             ElectrodeCalibration {
-                age_days: m.calibration_age_days.ok_or_else(|| missing("calibration_age_days", "days since its calibration"))?,
+                age_days: m
+                    .calibration_age_days
+                    .ok_or_else(|| missing("calibration_age_days", "days since its calibration"))?,
                 offset_ph: m.offset_ph.unwrap_or(0.0),
                 slope: m.slope_percent.unwrap_or(100.0) / 100.0,
             },
@@ -42,9 +46,9 @@ pub(crate) fn method(m: &MethodIn) -> Result<Method, Fault> {
             let law = if kind == "redox-probe" { ProbeLaw::Redox } else { ProbeLaw::Amperometric };
             let calibration = ProbeCalibration {
                 ph: m.set_at_ph.ok_or_else(|| missing("set_at_ph", "the pH in which it was set"))?,
-                temperature_c: m
-                    .set_at_temperature_c
-                    .ok_or_else(|| missing("set_at_temperature_c", "the water temperature at which it was set"))?,
+                temperature_c: m.set_at_temperature_c.ok_or_else(|| {
+                    missing("set_at_temperature_c", "the water temperature at which it was set")
+                })?,
                 free_chlorine_mg_l: m.set_at_free_chlorine_mg_l,
                 cyanuric_acid_mg_l: m.set_at_cyanuric_acid_mg_l.unwrap_or(0.0),
             };

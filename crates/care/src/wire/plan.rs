@@ -1,8 +1,8 @@
 //! Contract 5.2, the way out: a plan as JSON. Names are a promise; a field may be added, none may change.
 
+use crate::case::PlanKind;
 use crate::finding::Weight;
 use crate::plan::{Cover, Estimate, Plan, Snapshot, StepKind};
-use crate::case::PlanKind;
 use crate::wire::water::WaterOut;
 use schemars::JsonSchema;
 use serde::Serialize;

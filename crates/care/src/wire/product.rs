@@ -65,19 +65,14 @@ pub(crate) fn substance(id: &str) -> Option<Substance> {
     }
 }
 
-/// The id of a substance.
-pub(crate) fn substance_id(s: Substance) -> &'static str {
-    match s {
-        Substance::Chemical(c) => c.id(),
-        Substance::MineralSalt => "mineral-salt",
-        Substance::Sequestrant => "sequestrant",
-    }
-}
-
 /// The product; faults are returned instead if the label cannot be right.
 pub(crate) fn product(p: &ProductIn) -> Result<Product, Vec<Fault>> {
     let Some(substance) = substance(&p.chemical) else {
-        return Err(vec![("chemical", format!("is \"{}\"", p.chemical), "a known chemical is accepted".into())]);
+        return Err(vec![(
+            "chemical",
+            format!("is \"{}\"", p.chemical),
+            "a known chemical is accepted".into(),
+        )]);
     };
     let usual = typical(substance);
     let mut assumed = Vec::new();
@@ -139,12 +134,14 @@ fn density(p: &ProductIn, s: Substance, usual: &Typical, assumed: &mut Vec<Strin
         return p.density_g_ml;
     }
     let guess = match s {
-        Substance::Chemical(C::SodiumHypochlorite) => match (p.available_chlorine_g_l, p.available_chlorine_percent) {
-            (Some(g_l), _) => 1.0 + 0.0016 * g_l,
-            // percent by mass w and density d: g/L = 10·w·d, d = 1 + 0.0016·10·w·d
-            (None, Some(percent)) => 1.0 / (1.0 - 0.016 * percent.min(20.0)),
-            (None, None) => 1.2,
-        },
+        Substance::Chemical(C::SodiumHypochlorite) => {
+            match (p.available_chlorine_g_l, p.available_chlorine_percent) {
+                (Some(g_l), _) => 1.0 + 0.0016 * g_l,
+                // percent by mass w and density d: g/L = 10·w·d, d = 1 + 0.0016·10·w·d
+                (None, Some(percent)) => 1.0 / (1.0 - 0.016 * percent.min(20.0)),
+                (None, None) => 1.2,
+            }
+        }
         // 10 % 1.047, 20 % 1.098, 31.45 % 1.159, 37 % 1.184 (handbook values, from memory): 0.5 % per percent.
         Substance::Chemical(C::HydrochloricAcid) => 1.0 + 0.005 * p.purity_percent.unwrap_or(0.0),
         Substance::Chemical(C::HydrogenPeroxide) => 1.0 + 0.0038 * p.purity_percent.unwrap_or(0.0),
@@ -186,10 +183,18 @@ fn strength(
     ];
     let given: Vec<&str> = strengths.iter().filter(|(_, v)| v.is_some()).map(|(k, _)| *k).collect();
     if given.len() > 1 {
-        return Err((given[1], format!("and {} are both given", given[0]), "one figure of strength is accepted".into()));
+        return Err((
+            given[1],
+            format!("and {} are both given", given[0]),
+            "one figure of strength is accepted".into(),
+        ));
     }
     if chlorine_atoms == 0.0 && given.first().is_some_and(|k| *k != "purity_percent") {
-        return Err((given[0], "is given".into(), format!("{} holds no chlorine: purity_percent is accepted", c.id())));
+        return Err((
+            given[0],
+            "is given".into(),
+            format!("{} holds no chlorine: purity_percent is accepted", c.id()),
+        ));
     }
     if p.available_chlorine_g_l.is_some() && c != C::SodiumHypochlorite {
         return Err((
@@ -217,7 +222,11 @@ fn strength(
         let most = 100.0 * chlorine_atoms * CL2 / grams_per_mol;
         if percent > most + 0.7 {
             return Err((
-                if p.available_chlorine_g_l.is_some() { "available_chlorine_g_l" } else { "available_chlorine_percent" },
+                if p.available_chlorine_g_l.is_some() {
+                    "available_chlorine_g_l"
+                } else {
+                    "available_chlorine_percent"
+                },
                 format!("comes to {percent:.1} % by mass"),
                 format!("{most:.1} % at most is possible for {}", c.id()),
             ));
@@ -231,7 +240,10 @@ fn strength(
             return Err((
                 "purity_percent",
                 "is missing".into(),
-                format!("the strength of {} differs from label to label and is needed: percent by mass", c.id()),
+                format!(
+                    "the strength of {} differs from label to label and is needed: percent by mass",
+                    c.id()
+                ),
             ));
         }
     };
@@ -245,7 +257,8 @@ fn strength(
     if c == C::CalciumChloride && p.form.as_deref() == Some("dihydrate") && (70.0..=82.0).contains(&percent) {
         // Pure dihydrate is 75.5 % CaCl2, and flake is labelled "77 %": that figure counts CaCl2 without water.
         if p.purity_percent.is_some() {
-            assumed.push(format!("{percent} % taken as CaCl2 without its water, as labels of flake print it"));
+            assumed
+                .push(format!("{percent} % taken as CaCl2 without its water, as labels of flake print it"));
         }
         return Ok(percent / 100.0 / c.molar_mass_g());
     }
@@ -277,7 +290,8 @@ fn form_mass_g(p: &ProductIn, c: C, usual: &Typical) -> Result<f64, Fault> {
     match hydrates.iter().find(|(name, _)| *name == form) {
         Some((_, grams)) => Ok(*grams),
         None => {
-            let known: Vec<&str> = std::iter::once(own_form).chain(hydrates.iter().map(|(n, _)| *n)).collect();
+            let known: Vec<&str> =
+                std::iter::once(own_form).chain(hydrates.iter().map(|(n, _)| *n)).collect();
             let accepted = if hydrates.is_empty() {
                 format!("{} has one form alone: leave the field out", c.id())
             } else {
@@ -379,7 +393,8 @@ mod tests {
         assert!((bleach.active_mol_per_g * CL2 * 1200.0 - 125.0).abs() < 1e-9);
         assert_eq!(bleach.companion_salt_mol_per_g, bleach.active_mol_per_g);
         let old =
-            shelf(j(r#"{"chemical":"sodium-hypochlorite","available_chlorine_g_l":125,"age_days":120}"#)).unwrap();
+            shelf(j(r#"{"chemical":"sodium-hypochlorite","available_chlorine_g_l":125,"age_days":120}"#))
+                .unwrap();
         assert!((old.active_mol_per_g / bleach.active_mol_per_g - 0.5).abs() < 1e-12);
         assert!((old.companion_salt_mol_per_g / bleach.active_mol_per_g - 1.5).abs() < 1e-12);
 
@@ -391,7 +406,8 @@ mod tests {
         ] {
             assert!((shelf(j(text)).unwrap().active_mol_per_g - 0.77 / 110.98).abs() < 1e-12, "{text}");
         }
-        let pure = shelf(j(r#"{"chemical":"calcium-chloride","purity_percent":99,"form":"dihydrate"}"#)).unwrap();
+        let pure =
+            shelf(j(r#"{"chemical":"calcium-chloride","purity_percent":99,"form":"dihydrate"}"#)).unwrap();
         assert!((pure.active_mol_per_g - 0.99 / 147.01).abs() < 1e-12);
         let borax = shelf(j(r#"{"chemical":"borax","purity_percent":99,"form":"pentahydrate"}"#)).unwrap();
         assert!((borax.active_mol_per_g - 0.99 / 291.29).abs() < 1e-12);
@@ -405,7 +421,8 @@ mod tests {
         assert!((acid.density_g_ml.unwrap() - 1.157).abs() < 0.003);
         let capful = r#"{"chemical":"sodium-bicarbonate","measure":{"kind":"capful"}}"#;
         assert_eq!(shelf(j(capful)).unwrap_err()[0].0, "measure.grams");
-        let capful = r#"{"chemical":"sodium-bicarbonate","purity_percent":99,"measure":{"kind":"capful","ml":30}}"#;
+        let capful =
+            r#"{"chemical":"sodium-bicarbonate","purity_percent":99,"measure":{"kind":"capful","ml":30}}"#;
         let capful = shelf(j(capful)).unwrap();
         assert_eq!(capful.measure.grams_each, 30.0);
         assert!(capful.assumed.iter().any(|a| a.contains("30 mL")), "{:?}", capful.assumed);

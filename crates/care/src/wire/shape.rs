@@ -79,7 +79,8 @@ impl Shape {
         let kind = match &schema["type"] {
             Json::String(s) => s.as_str(),
             Json::Array(kinds) => {
-                let kinds: Vec<&str> = kinds.iter().filter_map(Json::as_str).filter(|t| *t != "null").collect();
+                let kinds: Vec<&str> =
+                    kinds.iter().filter_map(Json::as_str).filter(|t| *t != "null").collect();
                 if let [one] = kinds[..] {
                     one
                 } else {
@@ -98,9 +99,7 @@ impl Shape {
                 low: schema["minimum"].as_f64().unwrap_or(f64::NEG_INFINITY),
                 high: schema["maximum"].as_f64().unwrap_or(f64::INFINITY),
             },
-            "string" => {
-                Shape::Text { words: words(&schema["enum"]), time: schema["format"] == "date-time" }
-            }
+            "string" => Shape::Text { words: words(&schema["enum"]), time: schema["format"] == "date-time" },
             "boolean" => Shape::Truth,
             "array" => Shape::List {
                 item: Box::new(Shape::from_json(&schema["items"], defs)),
@@ -253,9 +252,7 @@ impl Shape {
             Shape::Truth => "true or false".into(),
             Shape::List { .. } => "a list".into(),
             Shape::Table { .. } | Shape::Map { .. } => "a table".into(),
-            Shape::Any(shapes) => {
-                shapes.iter().map(|s| s.accepted(path)).collect::<Vec<_>>().join(", or ")
-            }
+            Shape::Any(shapes) => shapes.iter().map(|s| s.accepted(path)).collect::<Vec<_>>().join(", or "),
             Shape::Free => "anything".into(),
         }
     }

@@ -168,7 +168,12 @@ fn check_choices(tree: &Node, path: &str, problems: &mut Problems) {
         if mixing {
             if amounts != 1 {
                 let what = if amounts == 0 { "is missing" } else { "and l_l are both given" };
-                problems.add(line, at("litres_per_litre"), what, "exactly one of the two is needed with \"water\"");
+                problems.add(
+                    line,
+                    at("litres_per_litre"),
+                    what,
+                    "exactly one of the two is needed with \"water\"",
+                );
             }
             if a.get("mmol_l").is_some() {
                 problems.add(line, at("mmol_l"), "is given", "\"water\" takes litres_per_litre");

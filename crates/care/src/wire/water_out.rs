@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
-use water::species::{Component, Id};
+use water::species::Id;
 use water::units::{mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 use water::{Equilibria, Speciation};
 
@@ -66,7 +66,7 @@ impl WaterOut {
             co2_partial_pressure_atm: at.co2_partial_pressure_atm(s),
             hypochlorous_acid_mg_l: chlorine(s.molality(Id::HypochlorousAcid)),
             hypochlorite_mg_l: chlorine(s.molality(Id::Hypochlorite)),
-            cyanurate_bound_chlorine_mg_l: chlorine(cyanurate_bound_chlorine_mol_kg(s)),
+            cyanurate_bound_chlorine_mg_l: chlorine(s.cyanurate_bound_chlorine_mol_kg() + 0.0),
             hypobromous_acid_mg_l: mg_l_from_mol_kg(s.molality(Id::HypobromousAcid), molar_mass::BR2),
             charge_imbalance_percent: s.charge_imbalance_percent(),
             conductivity_25c_ms_cm: conductivity.ok().and_then(finite),
@@ -74,15 +74,4 @@ impl WaterOut {
             log10_activity_coefficient: s.species().map(|(name, _, log10)| (name, log10)).collect(),
         }
     }
-}
-
-/// One chlorine of each chlorinated cyanurate counts as one Cl2, as a titration counts it.
-fn cyanurate_bound_chlorine_mol_kg(s: &Speciation) -> f64 {
-    s.species()
-        .filter_map(|(name, mol_kg, _)| {
-            let species = water::species::TABLE.iter().find(|t| t.name == name)?;
-            let held = species.coefficient(Component::Cyanurate) > 0;
-            held.then(|| f64::from(species.coefficient(Component::Oxidant)) * mol_kg)
-        })
-        .sum()
 }

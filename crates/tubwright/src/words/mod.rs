@@ -1,6 +1,7 @@
 //! Words and strips for people: plain text, no colour, readable in any terminal.
 
 mod page;
+pub(crate) mod plan;
 pub(crate) mod strip;
 pub(crate) mod units;
 

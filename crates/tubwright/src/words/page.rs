@@ -137,7 +137,11 @@ mod tests {
     #[test]
     fn a_page_wraps_with_its_hanging_indent_and_does_without_unicode() {
         let mut page = Page::with(40, false);
-        page.hanging(" 1  ", "    ", "Add 50 g of dry acid – slowly, at 38 °C, with the jets on all the time");
+        page.hanging(
+            " 1  ",
+            "    ",
+            "Add 50 g of dry acid – slowly, at 38 °C, with the jets on all the time",
+        );
         assert_eq!(
             page.finish(),
             " 1  Add 50 g of dry acid - slowly, at 38\n    deg C, with the jets on all the time\n"
