@@ -4,16 +4,17 @@
 //! bytes of the file that [`CaseText::entries`] names.
 
 use crate::band::{self, BandError, Place, Regime};
-use crate::case::{BandOverride, Case, PlanKind, SourceWater, Tub};
+use crate::case::{BandOverride, Case, PlanKind, Product, SourceWater, Tub, When};
 use crate::quantity::Quantity;
 pub use crate::wire::case_shape::CaseIn;
 use crate::wire::case_shape::{BandIn, SourceWaterIn, TubIn};
-use crate::wire::entry::Entries;
-use crate::wire::node::{self, Node};
+use crate::wire::entry::{Entries, Known};
+use crate::wire::node::{self, Node, Value};
 use crate::wire::own_method;
 use crate::wire::problem::{Problem, Problems};
 use crate::wire::shape::Shape;
 use crate::wire::{product, when};
+use serde::de::DeserializeOwned;
 use std::sync::LazyLock;
 use water::units::{hardness_mg_l_caco3_from_mol_kg, mol_kg_from_mg_l, molar_mass};
 
@@ -64,91 +65,86 @@ impl CaseText {
     pub fn finish(self, entries: Option<(&str, &[u8])>) -> Result<Case, Vec<Problem>> {
         let CaseText { tree, mut problems } = self;
         let Some(tree) = tree else { return Err(problems.into_vec()) };
-        // What the shape refuses cannot be read further; a table without faults of its own still is.
-        let case = serde_json::from_value::<CaseIn>(tree.to_json());
-        let case = match case {
-            Ok(case) => convert(&case, &tree, entries, &mut problems),
-            Err(e) => {
-                if problems.is_empty() {
-                    problems.add(None, "", e.to_string(), "");
-                }
-                None
-            }
-        };
-        match case {
+        match convert(&tree, entries, &mut problems) {
             Some(case) if problems.is_empty() => Ok(case),
             _ => Err(problems.into_vec()),
         }
     }
 }
 
-fn convert(
-    case: &CaseIn,
-    tree: &Node,
-    entries: Option<(&str, &[u8])>,
-    problems: &mut Problems,
-) -> Option<Case> {
+/// A piece of the case, if its shape is right; if not, the shape's check has told why.
+pub(crate) fn piece<T: DeserializeOwned>(node: &Node) -> Option<T> {
+    serde_json::from_value(node.to_json()).ok()
+}
+
+/// Piece by piece, so that a fault in one hides none in another.
+fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems) -> Option<Case> {
     let mut notes = Vec::new();
-    let shape_is_fine = problems.is_empty();
-    let tub = tub(&case.tub, tree.get("tub"), problems, &mut notes);
-    let source_water =
-        case.source_water.as_ref().map(|s| source_water(s, tree.get("source_water"), problems, &mut notes));
+    let items = |list: &str| tree.get(list).map(Node::items).unwrap_or_default();
+    let tub =
+        tree.get("tub").and_then(|node| piece(node).and_then(|t| tub(&t, Some(node), problems, &mut notes)));
+    let source_water = tree
+        .get("source_water")
+        .and_then(|node| Some(source_water(&piece(node)?, Some(node), problems, &mut notes)));
 
     let mut shelf = Vec::new();
-    for (i, p) in case.shelf.iter().enumerate() {
-        let node = tree.get("shelf").and_then(|s| s.items().get(i));
-        match product::product(p) {
-            Ok(product) => shelf.push(product),
-            Err(faults) => {
+    for (i, node) in items("shelf").iter().enumerate() {
+        match piece(node).map(|p| product::product(&p)) {
+            Some(Ok(product)) => shelf.push(product),
+            Some(Err(faults)) => {
                 for (field, what, accepted) in faults {
-                    problems.add(line_of(node, field), format!("shelf[{}].{field}", i + 1), what, accepted);
+                    problems.add(
+                        line_of(Some(node), field),
+                        format!("shelf[{}].{field}", i + 1),
+                        what,
+                        accepted,
+                    );
                 }
             }
+            None => {}
         }
     }
+    check_names(&shelf, items("shelf"), problems);
 
     let mut bands = Vec::new();
-    for (id, own) in &case.band {
-        if let Some(quantity) = Quantity::from_id(id) {
-            let node = tree.get("band").and_then(|b| b.get(id));
-            bands.push((quantity, band_override(own, quantity, tub.as_ref(), node, problems)));
+    if let Some(Value::Table(own)) = tree.get("band").map(|n| &n.value) {
+        for (id, _, node) in own {
+            if let (Some(quantity), Some(own)) = (Quantity::from_id(id), piece(node)) {
+                bands.push((quantity, band_override(&own, quantity, tub.as_ref(), Some(node), problems)));
+            }
         }
     }
 
     let mut methods = Vec::new();
-    for (i, m) in case.method.iter().enumerate() {
-        let node = tree.get("method").and_then(|s| s.items().get(i));
-        match own_method::method(m) {
-            Ok(method) => methods.push(method),
-            Err((field, what, accepted)) => {
-                problems.add(line_of(node, field), format!("method[{}].{field}", i + 1), what, accepted);
+    for (i, node) in items("method").iter().enumerate() {
+        match piece(node).map(|m| own_method::method(&m)) {
+            Some(Ok(method)) => methods.push(method),
+            Some(Err((field, what, accepted))) => {
+                problems.add(
+                    line_of(Some(node), field),
+                    format!("method[{}].{field}", i + 1),
+                    what,
+                    accepted,
+                );
             }
+            None => {}
         }
     }
-    if !shape_is_fine {
-        return None; // readings name products and methods: what is missing there would be told twice
-    }
 
-    let mut reader = Entries::new(&mut shelf, &methods, tub.as_ref().map(|t| t.volume_l), problems);
-    reader.read_case(case, tree);
+    let known = Known {
+        volume_l: tub.as_ref().map(|t| t.volume_l),
+        all_products: shelf.len() == items("shelf").len(),
+        all_methods: methods.len() == items("method").len(),
+    };
+    let mut reader = Entries::new(&mut shelf, &methods, known, problems);
+    reader.read_case(tree);
     if let Some((file, bytes)) = entries {
         reader.read_lines(file, bytes);
     }
     let (entries, without_offset, entry_notes) = reader.done();
     notes.extend(entry_notes);
 
-    let now = case.now.as_deref().and_then(|text| {
-        let found = when::moment(text);
-        if found.is_none() {
-            problems.add(
-                tree.get("now").map(|n| n.line),
-                "now",
-                format!("is {text}"),
-                "a date and time as in 2026-03-01T18:30:00Z is accepted",
-            );
-        }
-        found
-    });
+    let now = now(tree, problems);
     if without_offset || now.is_some_and(|(_, offset)| !offset) {
         notes.push("Times without an offset count as UTC.".into());
     }
@@ -163,11 +159,36 @@ fn convert(
             "a time at or after the latest entry is accepted",
         );
     }
-    let kind = case.plan.as_deref().map(|p| match p {
+    let kind = tree.get("plan").and_then(Node::text).map(|p| match p {
         "start-up" => PlanKind::StartUp,
         _ => PlanKind::Correction,
     });
     Some(Case { tub: tub?, source_water, shelf, bands, methods, entries, now, kind, notes })
+}
+
+/// When the plan is made, and whether an offset was given.
+fn now(tree: &Node, problems: &mut Problems) -> Option<(When, bool)> {
+    let node = tree.get("now")?;
+    let (Value::Text(text) | Value::Time(text)) = &node.value else { return None };
+    let found = when::moment(text);
+    if found.is_none() {
+        problems.add(Some(node.line), "now", format!("is {}", node.shown()), when::ACCEPTED);
+    }
+    found
+}
+
+/// Two products of one name cannot be told apart, by a dose or by the person who follows the plan.
+fn check_names(shelf: &[Product], nodes: &[Node], problems: &mut Problems) {
+    for (i, p) in shelf.iter().enumerate() {
+        if shelf[..i].iter().any(|q| q.name == p.name) {
+            problems.add(
+                line_of(nodes.get(i), "name"),
+                format!("shelf[{}].name", i + 1),
+                format!("is \"{}\", which another product has", node::shortened(&p.name)),
+                "a name of its own is needed",
+            );
+        }
+    }
 }
 
 /// What must be there and a schema does not say: a volume in one unit or the other, and something on the shelf.

@@ -3,7 +3,8 @@
 use crate::case::{Entry, Happening, Measure, MeasureKind, Product, Raw, Reading, When};
 use crate::method::{self, Method};
 use crate::quantity::Quantity;
-use crate::wire::case_shape::{CaseIn, DoseIn, EventIn, NumberOrText, ProductIn, ReadingIn};
+use crate::wire::case::piece;
+use crate::wire::case_shape::{DoseIn, EventIn, NumberOrText, ProductIn, ReadingIn};
 use crate::wire::node::{self, Node, Value, shortened};
 use crate::wire::problem::Problems;
 use crate::wire::shape::Shape;
@@ -24,8 +25,7 @@ static EVENT: LazyLock<Shape> = LazyLock::new(Shape::of::<EventIn>);
 pub(crate) struct Entries<'a> {
     shelf: &'a mut Vec<Product>,
     methods: &'a [Method],
-    /// Of the tub, for shares; `None` if that was itself at fault.
-    volume_l: Option<f64>,
+    known: Known,
     problems: &'a mut Problems,
     entries: Vec<Entry>,
     without_offset: bool,
@@ -34,15 +34,26 @@ pub(crate) struct Entries<'a> {
     seen: BTreeMap<(Option<When>, Quantity, String), (f64, usize)>,
 }
 
+/// What is known of the rest of the case; what was itself at fault is not blamed on the entries again.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Known {
+    /// Of the tub, for shares.
+    pub(crate) volume_l: Option<f64>,
+    /// Whether every product of the shelf could be read.
+    pub(crate) all_products: bool,
+    /// Whether every method of the case could be read.
+    pub(crate) all_methods: bool,
+}
+
 /// Where an entry stands: its node, its path in the case, the line.
 struct Place<'n> {
-    node: Option<&'n Node>,
+    node: &'n Node,
     path: String,
 }
 
 impl Place<'_> {
     fn line(&self, field: &str) -> Option<usize> {
-        self.node.map(|n| n.get(field).map_or(n.line, |f| f.line))
+        Some(self.node.get(field).map_or(self.node.line, |f| f.line))
     }
     fn field(&self, field: &str) -> String {
         crate::wire::shape::join(&self.path, field)
@@ -53,13 +64,13 @@ impl<'a> Entries<'a> {
     pub(crate) fn new(
         shelf: &'a mut Vec<Product>,
         methods: &'a [Method],
-        volume_l: Option<f64>,
+        known: Known,
         problems: &'a mut Problems,
     ) -> Self {
         Entries {
             shelf,
             methods,
-            volume_l,
+            known,
             problems,
             entries: Vec::new(),
             without_offset: false,
@@ -73,19 +84,17 @@ impl<'a> Entries<'a> {
         (self.entries, self.without_offset, self.notes)
     }
 
-    pub(crate) fn read_case(&mut self, case: &CaseIn, tree: &Node) {
-        let place = |list: &str, i: usize| Place {
-            node: tree.get(list).and_then(|l| l.items().get(i)),
-            path: format!("{list}[{}]", i + 1),
-        };
-        for (i, r) in case.reading.iter().enumerate() {
-            self.reading(r, &place("reading", i));
-        }
-        for (i, d) in case.dose.iter().enumerate() {
-            self.dose(d, &place("dose", i));
-        }
-        for (i, e) in case.event.iter().enumerate() {
-            self.event(e, &place("event", i));
+    pub(crate) fn read_case(&mut self, tree: &Node) {
+        self.each(tree, "reading", Self::reading);
+        self.each(tree, "dose", Self::dose);
+        self.each(tree, "event", Self::event);
+    }
+
+    fn each<T: DeserializeOwned>(&mut self, tree: &Node, list: &str, read: fn(&mut Self, &T, &Place<'_>)) {
+        for (i, node) in tree.get(list).map(Node::items).unwrap_or_default().iter().enumerate() {
+            if let Some(entry) = piece(node) {
+                read(self, &entry, &Place { node, path: format!("{list}[{}]", i + 1) });
+            }
         }
     }
 
@@ -148,7 +157,7 @@ impl<'a> Entries<'a> {
             return;
         }
         match serde_json::from_value(tree.to_json()) {
-            Ok(entry) => read(self, &entry, &Place { node: Some(tree), path: String::new() }),
+            Ok(entry) => read(self, &entry, &Place { node: tree, path: String::new() }),
             Err(e) => self.problems.add(Some(tree.line), "", e.to_string(), ""),
         }
     }
@@ -171,8 +180,7 @@ impl<'a> Entries<'a> {
                 Some(when)
             }
             None => {
-                let accepted = "a date and time as in 2026-03-01T18:30:00Z (RFC 3339; without an offset it counts as UTC) is accepted";
-                self.wrong(place, "at", format!("is \"{}\"", shortened(text)), accepted);
+                self.wrong(place, "at", format!("is \"{}\"", shortened(text)), when::ACCEPTED);
                 None
             }
         }
@@ -186,7 +194,7 @@ impl<'a> Entries<'a> {
         if let Raw::Value(value) = raw {
             self.check_same_moment(at, quantity, &r.method, value, place);
         }
-        let line = place.node.map(|n| n.line);
+        let line = Some(place.node.line);
         self.entries.push(Entry {
             at,
             what: Happening::Reading(Reading { quantity, method: r.method.clone(), raw, line }),
@@ -195,6 +203,7 @@ impl<'a> Entries<'a> {
 
     fn check_method(&mut self, id: &str, quantity: Quantity, place: &Place<'_>) {
         match method::find(self.methods, id) {
+            None if !self.known.all_methods => {}
             None => {
                 let known = || {
                     let own = self.methods.iter().map(|m| m.id.as_ref());
@@ -323,7 +332,7 @@ impl<'a> Entries<'a> {
         value: f64,
         place: &Place<'_>,
     ) {
-        let line = place.node.map_or(0, |n| n.line);
+        let line = place.node.line;
         let key = (at, q, method.to_owned());
         if let Some((before, where_)) = self.seen.insert(key, (value, line)) {
             let far = match q {
@@ -399,7 +408,7 @@ impl<'a> Entries<'a> {
             }
             (None, Some(name)) => {
                 let found = self.shelf.iter().position(|p| p.name == *name);
-                if found.is_none() {
+                if found.is_none() && self.known.all_products {
                     let known: Vec<&str> = self.shelf.iter().map(|p| p.name.as_str()).collect();
                     let accepted = match nearest(name, known.iter().copied()) {
                         Some(near) => format!("did you mean \"{near}\"?"),
@@ -419,7 +428,7 @@ impl<'a> Entries<'a> {
                 if let Some(at) = self.shelf.iter().position(|p| p.substance == substance) {
                     return Some(at);
                 }
-                self.borrowed_product(id, d, place)
+                if self.known.all_products { self.borrowed_product(id, d, place) } else { None }
             }
         }
     }
@@ -500,7 +509,7 @@ impl<'a> Entries<'a> {
                     );
                 }
                 (Some(percent), None) => Happening::Replaced { share: percent / 100.0 },
-                (None, Some(litres)) => match self.volume_l {
+                (None, Some(litres)) => match self.known.volume_l {
                     Some(volume_l) if litres <= volume_l => Happening::Replaced { share: litres / volume_l },
                     Some(volume_l) => {
                         let accepted = format!("the tub holds {volume_l} litres");

@@ -121,7 +121,8 @@ pub fn from_toml(text: &str, problems: &mut Problems) -> Option<Node> {
     let line_at = |offset: usize| starts.partition_point(|s| *s <= offset);
     let (table, errors) = DeTable::parse_recoverable(text);
     let fine = errors.is_empty();
-    for e in errors {
+    // Binary junk can have a fault in every byte; nobody reads more than the first.
+    for e in errors.into_iter().take(Problems::MOST) {
         let at = e.span().map(|s| s.start);
         let line = at.map(line_at);
         let written = line

@@ -3,6 +3,10 @@
 use crate::case::When;
 use jiff::{Timestamp, civil, tz::TimeZone};
 
+/// What is accepted, for a message.
+pub(crate) const ACCEPTED: &str =
+    "a date and time as in 2026-03-01T18:30:00Z (RFC 3339; without an offset it counts as UTC) is accepted";
+
 /// The moment, and whether an offset was given. Without one the time counts as UTC.
 pub(crate) fn moment(text: &str) -> Option<(When, bool)> {
     if let Ok(t) = text.parse::<Timestamp>() {
