@@ -4,6 +4,8 @@
 
 pub mod band;
 pub mod case;
+pub mod chem;
+pub mod estimate;
 pub mod finding;
 pub mod fuse;
 pub mod method;

@@ -13,6 +13,7 @@ mod interpret;
 mod lot_table;
 mod on_scale;
 mod other;
+mod own;
 mod ph;
 mod scales;
 
@@ -23,6 +24,7 @@ use crate::quantity::Quantity;
 pub use active_chlorine::{active_chlorine_mg_l, free_chlorine_from_active_mg_l};
 pub use built_in::BUILT_IN;
 pub use error::{MethodError, Wrong};
+use interpret::within;
 pub use interpret::{Context, Interpreted, Outcome, interpret};
 pub use lot_table::{ChlorideBasis, LotTable};
 pub(crate) use on_scale::capital;
@@ -225,82 +227,33 @@ impl Method {
         self.scales.iter().map(|s| s.quantity)
     }
 
-    /// A capillary chloride strip with the table of its lot.
-    pub fn chloride_strip(id: impl Into<String>, name: impl Into<String>, lot: LotTable) -> Method {
-        Method::like("chloride-strip", id, name, Kind::ChlorideStrip { lot: Some(lot) })
-    }
-
-    /// A pH electrode with its calibration.
-    pub fn ph_electrode(
-        id: impl Into<String>,
-        name: impl Into<String>,
-        calibration: ElectrodeCalibration,
-    ) -> Method {
-        Method::like("ph-electrode", id, name, Kind::PhElectrode { calibration: Some(calibration) })
-    }
-
-    /// A chlorine probe with the water in which it was set.
-    pub fn chlorine_probe(
-        id: impl Into<String>,
-        name: impl Into<String>,
-        law: ProbeLaw,
-        calibration: ProbeCalibration,
-    ) -> Method {
-        let base = match law {
-            ProbeLaw::Amperometric => "amperometric-probe",
-            ProbeLaw::Redox => "redox-probe",
-        };
-        Method::like(base, id, name, Kind::ChlorineProbe { law, calibration: Some(calibration) })
-    }
-
-    /// A drop titration of one quantity with the user's own sample and factor.
-    pub fn drop_titration(
-        id: impl Into<String>,
-        name: impl Into<String>,
-        quantity: Quantity,
-        sample_ml: f64,
-        per_drop: f64,
-    ) -> Method {
-        let reagent = match quantity {
-            Quantity::TotalAlkalinity => Reagent::Acid,
-            Quantity::CalciumHardness => Reagent::EdtaCalcium,
-            Quantity::TotalHardness => Reagent::EdtaTotal,
-            Quantity::FreeChlorine | Quantity::TotalChlorine | Quantity::CombinedChlorine => Reagent::FasDpd,
-            Quantity::TotalBromine => Reagent::FasDpd,
-            Quantity::Salt => Reagent::Silver,
-            _ => Reagent::Other,
-        };
-        Method {
-            id: Cow::Owned(id.into()),
-            name: Cow::Owned(name.into()),
-            kind: Kind::DropTitration { sample_ml, per_drop },
-            scales: Cow::Owned(vec![Scale {
-                quantity,
-                low: per_drop,
-                high: quantity.possible().1,
-                step: Step::Even(0.0),
-                absolute_error: HALF_DROP * per_drop,
-                relative_error: scales::SAMPLE_ERROR,
-                reagent,
-            }]),
-            error_source: Cow::Borrowed("half a drop, and 3 % for the sample's volume"),
-            standing: Standing::CommonPractice,
+    /// Checks the figures that a user may have given.
+    ///
+    /// # Errors
+    /// [`Wrong::OutOfRange`] naming the field.
+    pub fn check(&self) -> Result<(), Wrong> {
+        match self.kind {
+            Kind::DropTitration { sample_ml, per_drop } => {
+                within("sample_ml", sample_ml, "mL", (0.1, 1000.0))?;
+                within("per_drop", per_drop, "a drop", (1e-3, 1e4))?;
+            }
+            Kind::Conductivity { per_c, .. } => within("per_c", per_c, "per °C", (0.0, 0.05))?,
+            Kind::ChlorineProbe { calibration: Some(set), .. } => {
+                within("calibration ph", set.ph, "", Quantity::Ph.possible())?;
+                within("calibration temperature_c", set.temperature_c, "°C", (0.0, 50.0))?;
+                within("calibration cyanuric_acid_mg_l", set.cyanuric_acid_mg_l, "mg/L", (0.0, 500.0))?;
+                let set_to = set.free_chlorine_mg_l.unwrap_or(1.0);
+                within("calibration free_chlorine_mg_l", set_to, "mg/L", (0.01, 100.0))?;
+            }
+            _ => {}
         }
-    }
-
-    fn like(base: &str, id: impl Into<String>, name: impl Into<String>, kind: Kind) -> Method {
-        let (scales, error_source, standing) = find(&[], base)
-            .map_or((Cow::Borrowed(&[][..]), Cow::Borrowed(""), Standing::User), |m| {
-                (m.scales.clone(), m.error_source.clone(), m.standing)
-            });
-        Method {
-            id: Cow::Owned(id.into()),
-            name: Cow::Owned(name.into()),
-            kind,
-            scales,
-            error_source,
-            standing,
+        for s in self.scales.iter() {
+            within("absolute_error", s.absolute_error, s.quantity.unit(), (0.0, 1e6))?;
+            within("relative_error", s.relative_error, "of the value", (0.0, 10.0))?;
+            within("low", s.low, s.quantity.unit(), (-1e6, 1e6))?;
+            within("high", s.high, s.quantity.unit(), (s.low, 1e6))?;
         }
+        Ok(())
     }
 }
 

@@ -67,6 +67,18 @@ pub(super) fn orthotolidine(draft: &mut Draft) {
     }
 }
 
+/// A controller that shows free chlorine has a probe behind it, and nobody knows what it was set to.
+pub(super) fn display(draft: &mut Draft) {
+    if draft.quantity == Quantity::FreeChlorine {
+        draft.doubt(
+            "A display's chlorine figure comes from a probe that follows active chlorine: it falls as pH rises while free \
+             chlorine stays. What it was set to is not known, so it is not compensated and its error is wide."
+                .to_string(),
+            "Test free chlorine with DPD or FAS-DPD.",
+        );
+    }
+}
+
 /// A probe in the water follows hypochlorous acid, not free chlorine.
 pub(super) fn probe(
     draft: &mut Draft,

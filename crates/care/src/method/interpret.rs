@@ -38,6 +38,24 @@ impl Context {
             total_alkalinity_mg_l_caco3: None,
         }
     }
+
+    /// Estimates may stray a little outside what is possible: brought back, so that no reading fails for it.
+    fn within_the_possible(self) -> Result<Context, Wrong> {
+        within("water temperature", self.temperature_c, "°C", water::equilibrium::TEMPERATURE_RANGE_C)?;
+        let clamp = |figure: Option<f64>, q: Quantity| {
+            let (low, high) = q.possible();
+            figure.filter(|f| f.is_finite()).map(|f| f.clamp(low, high))
+        };
+        Ok(Context {
+            temperature_c: self.temperature_c,
+            ph: clamp(self.ph, Quantity::Ph),
+            free_chlorine_mg_l: clamp(self.free_chlorine_mg_l, Quantity::FreeChlorine),
+            cyanuric_acid_mg_l: clamp(self.cyanuric_acid_mg_l, Quantity::CyanuricAcid),
+            salt_mg_l: clamp(self.salt_mg_l, Quantity::Salt),
+            magnesium_mg_l: self.magnesium_mg_l.filter(|m| m.is_finite()),
+            total_alkalinity_mg_l_caco3: clamp(self.total_alkalinity_mg_l_caco3, Quantity::TotalAlkalinity),
+        })
+    }
 }
 
 /// What a reading says.
@@ -152,6 +170,8 @@ pub fn interpret(method: &Method, reading: &Reading, context: &Context) -> Resul
         quantity: Some(reading.quantity),
         wrong,
     };
+    method.check().map_err(wrong)?;
+    let context = &context.within_the_possible().map_err(wrong)?;
     let scale = scale_for(method, reading.quantity).map_err(wrong)?;
     let mut draft = Draft { quantity: reading.quantity, outcome: Outcome::Void, findings: Vec::new() };
     draft.outcome = outcome(method, scale, &reading.raw, &mut draft).map_err(wrong)?;
@@ -166,6 +186,7 @@ pub fn interpret(method: &Method, reading: &Reading, context: &Context) -> Resul
         (Kind::Conductivity { compensated, per_c }, _) => {
             other::conductivity(&mut draft, *compensated, *per_c, context);
         }
+        (Kind::Display, _) => chlorine::display(&mut draft),
         (_, Reagent::PhenolRed | Reagent::PhDye) => ph::dye(&mut draft, scale, context),
         (_, Reagent::Dpd | Reagent::ChlorinePad) => chlorine::bleaching(&mut draft, context),
         (_, Reagent::FasDpd) => chlorine::much_for_fas_dpd(&mut draft),
@@ -232,8 +253,8 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             other::chloride_strip(draft, scale, lot, units, signal_changed, minutes)
         }
         (Raw::Below(limit), _) => {
-            let limit = possible(q, limit)?;
-            Ok(Outcome::Below { limit })
+            // A method cannot tell less than its least figure, whatever was written down.
+            Ok(Outcome::Below { limit: possible(q, limit)?.max(scale.low) })
         }
         (Raw::Above(limit), _) => {
             let limit = possible(q, limit)?;
@@ -258,10 +279,20 @@ fn wants(kind: &Kind) -> &'static str {
 }
 
 fn possible(quantity: Quantity, value: f64) -> Result<f64, Wrong> {
-    let (low, high) = quantity.possible();
+    within(quantity.name(), value, quantity.unit(), quantity.possible())?;
+    Ok(value)
+}
+
+/// That a figure lies within limits.
+pub(super) fn within(
+    field: &'static str,
+    value: f64,
+    unit: &'static str,
+    (low, high): (f64, f64),
+) -> Result<(), Wrong> {
     if (low..=high).contains(&value) {
-        Ok(value)
+        Ok(())
     } else {
-        Err(Wrong::OutOfRange { field: quantity.name(), value, unit: quantity.unit(), low, high })
+        Err(Wrong::OutOfRange { field, value, unit, low, high })
     }
 }

@@ -1,7 +1,7 @@
 //! Alkalinity, hardness, cyanuric acid, salt: what else is in the way.
 
 use super::error::Wrong;
-use super::interpret::{Context, Draft, Outcome};
+use super::interpret::{Context, Draft, Outcome, within};
 use super::on_scale::{beyond_table, half_tick_mg_l};
 use super::{LotTable, Scale};
 use crate::quantity::Quantity;
@@ -60,7 +60,7 @@ pub(super) fn melamine(draft: &mut Draft, context: &Context) {
     if let Outcome::Below { limit } = draft.outcome {
         draft.note(
             format!("Below {limit:.0} mg/L the cloudiness cannot be told from none."),
-            "For less, test the water of two samples mixed with a known one, or send it to a laboratory.",
+            "Take it as anything from none to that; a photometer or a laboratory can tell less.",
         );
     } else if context.temperature_c > WARM_SAMPLE_C {
         draft.note(
@@ -112,25 +112,9 @@ pub(super) fn chloride_strip(
     signal_changed: Option<bool>,
     minutes: Option<f64>,
 ) -> Result<Outcome, Wrong> {
-    if !(0.0..=100.0).contains(&units) {
-        return Err(Wrong::OutOfRange {
-            field: "scale units",
-            value: units,
-            unit: "",
-            low: 0.0,
-            high: 100.0,
-        });
-    }
-    if let Some(minutes) = minutes
-        && !(0.0..=1440.0).contains(&minutes)
-    {
-        return Err(Wrong::OutOfRange {
-            field: "minutes",
-            value: minutes,
-            unit: "min",
-            low: 0.0,
-            high: 1440.0,
-        });
+    within("scale units", units, "", (0.0, 100.0))?;
+    if let Some(minutes) = minutes {
+        within("minutes", minutes, "min", (0.0, 1440.0))?;
     }
     if signal_changed != Some(true) {
         let why = match signal_changed {

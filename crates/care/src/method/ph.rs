@@ -4,7 +4,7 @@ use water::Celsius;
 use water::activity::DebyeHuckel;
 
 use super::error::Wrong;
-use super::interpret::{Context, Draft, Outcome};
+use super::interpret::{Context, Draft, Outcome, within};
 use super::{ElectrodeCalibration, Reagent, Scale};
 
 /// Free chlorine above which a pH dye is bleached or turns to another colour, mg/L (from memory).
@@ -89,9 +89,9 @@ pub(super) fn electrode(draft: &mut Draft, calibration: Option<&ElectrodeCalibra
         );
         return Ok(());
     };
-    check("calibration age_days", c.age_days, "days", 0.0, 3650.0)?;
-    check("calibration offset_ph", c.offset_ph, "", -2.0, 2.0)?;
-    check("calibration slope", c.slope, "of the ideal slope", 0.5, 1.2)?;
+    within("calibration age_days", c.age_days, "days", (0.0, 3650.0))?;
+    within("calibration offset_ph", c.offset_ph, "", (-2.0, 2.0))?;
+    within("calibration slope", c.slope, "of the ideal slope", (0.5, 1.2))?;
     let drift = (DRIFT_PER_DAY * c.age_days).min(0.5);
     draft.outcome = draft.outcome.map(|ph| 7.0 + (ph - c.offset_ph - 7.0) / c.slope, drift);
     // Common practice: a slope from 85 to 105 % and an offset within 30 mV (half a pH) are a sound electrode.
@@ -115,12 +115,4 @@ pub(super) fn electrode(draft: &mut Draft, calibration: Option<&ElectrodeCalibra
         );
     }
     Ok(())
-}
-
-fn check(field: &'static str, value: f64, unit: &'static str, low: f64, high: f64) -> Result<(), Wrong> {
-    if (low..=high).contains(&value) {
-        Ok(())
-    } else {
-        Err(Wrong::OutOfRange { field, value, unit, low, high })
-    }
 }

@@ -121,8 +121,7 @@ pub(super) static STRIP: [Scale; 10] = [
 pub(super) static LABORATORY: [Scale; 18] = stated(0.05, 0.05, 0.03);
 pub(super) static REPORT: [Scale; 18] = stated(0.1, 0.1, 0.08);
 
-/// A laboratory's or a report's figures: pH and temperature by absolute error, the rest relative. Salt: the brine
-/// method's 5 %.
+/// A laboratory's or a report's figures: pH and temperature by absolute error, the rest mostly relative.
 const fn stated(ph: f64, chlorine: f64, relative: f64) -> [Scale; 18] {
     [
         even(Q::Ph, (4.0, 11.0), 0.0, ph, 0.0, R::Other),
