@@ -16,7 +16,8 @@ use crate::{band::Regime, case::Product};
 use water::conductivity::specific_conductance_25c_us_cm;
 use water::titration::{ALKALINITY_END_POINT, Dechlorination, titrated_alkalinity, water_from_titration};
 use water::units::{
-    eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass,
+    eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l,
+    molar_mass,
 };
 use water::{Celsius, Equilibria, Ph, Speciation, Totals, WaterError};
 
@@ -137,14 +138,11 @@ impl<'a> Timeline<'a> {
     fn new(case: &'a Case, source: Option<Totals>) -> Self {
         let latest = case.entries.iter().filter_map(|e| e.at).max();
         let now = case.now.or(latest).unwrap_or(When(0));
-        let mut entries: Vec<_> = case
-            .entries
-            .iter()
-            .map(|e| (e.at.unwrap_or(now), e))
-            .filter(|(at, _)| *at <= now)
-            .collect();
+        let mut entries: Vec<_> =
+            case.entries.iter().map(|e| (e.at.unwrap_or(now), e)).filter(|(at, _)| *at <= now).collect();
         entries.sort_by_key(|(at, _)| *at);
-        let last_fill = entries.iter().filter(|(_, e)| e.what == Happening::Fill).map(|(at, _)| *at).next_back();
+        let last_fill =
+            entries.iter().filter(|(_, e)| e.what == Happening::Fill).map(|(at, _)| *at).next_back();
         Timeline { case, entries, now, last_fill, source }
     }
 
@@ -209,9 +207,9 @@ fn source_totals(s: &SourceWater, assumptions: &mut Vec<String>) -> Result<Optio
         20.0
     });
     let calcium = s.calcium_hardness_mg_l_caco3.unwrap_or(0.0);
-    let magnesium = s.magnesium_mg_l.map_or(0.2 * mol_kg_from_hardness_mg_l_caco3(calcium), |m| {
-        mol_kg_from_mg_l(m, molar_mass::MG)
-    });
+    let magnesium = s
+        .magnesium_mg_l
+        .map_or(0.2 * mol_kg_from_hardness_mg_l_caco3(calcium), |m| mol_kg_from_mg_l(m, molar_mass::MG));
     let sulfate = s.sulfate_mg_l.map_or(2e-4, |m| mol_kg_from_mg_l(m, molar_mass::SO4));
     let mut missing = Vec::new();
     if s.magnesium_mg_l.is_none() {
@@ -383,17 +381,21 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
             closed_and_solved(&at, totals).map_err(wrong)?
         }
         (ph, fill) => {
-            let fill_ph = fill.and_then(|f| at.solve(&f.closed_with_sodium_chloride()).ok()).map(|s| s.ph().0);
+            let fill_ph =
+                fill.and_then(|f| at.solve(&f.closed_with_sodium_chloride()).ok()).map(|s| s.ph().0);
             let ph = ph.map(|f| f.value).or(fill_ph).unwrap_or_else(|| {
-                assumptions.push("pH was not read: 7.5 is assumed, and no acid or base is dosed.".to_string());
+                assumptions
+                    .push("pH was not read: 7.5 is assumed, and no acid or base is dosed.".to_string());
                 7.5
             });
             let alkalinity = alkalinity_read
                 .map(|f| f.value)
                 .or(fill.and_then(|f| linear(Q::TotalAlkalinity, &f)))
                 .unwrap_or_else(|| {
-                    assumptions
-                        .push("Total alkalinity was not read: 100 mg/L is assumed, and nothing is dosed for it.".to_string());
+                    assumptions.push(
+                        "Total alkalinity was not read: 100 mg/L is assumed, and nothing is dosed for it."
+                            .to_string(),
+                    );
                     100.0
                 });
             let before = totals.plus(&Totals { alkalinity: 0.0, carbon: 0.0, ..later }, -1.0);
@@ -405,7 +407,9 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
             closed_and_solved(&at, totals).map_err(wrong)?
         }
     };
-    let water = if salt_known { water } else {
+    let water = if salt_known {
+        water
+    } else {
         let f = get(Q::Conductivity).map_or((0.0, 0.0), |f| (f.value, f.standard_error));
         let solved = with_salt_from_conductivity(&at, &water.totals, f.0).map_err(wrong)?;
         let salt = linear(Q::Salt, &solved.totals).unwrap_or(0.0);
@@ -443,7 +447,15 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
     if let Some(cc) = get(Q::CombinedChlorine) {
         levels.push(level_of(cc));
     }
-    for q in [Q::Iron, Q::Copper, Q::Redox, Q::Conductivity, Q::TotalHardness, Q::TotalChlorine, Q::DissolvedSolids] {
+    for q in [
+        Q::Iron,
+        Q::Copper,
+        Q::Redox,
+        Q::Conductivity,
+        Q::TotalHardness,
+        Q::TotalChlorine,
+        Q::DissolvedSolids,
+    ] {
         if let Some(f) = get(q) {
             levels.push(level_of(f));
         }
@@ -571,7 +583,11 @@ fn expected_conductivity(totals: &Totals, salt_mg_l: f64) -> f64 {
         .map_or(f64::NAN, |s| specific_conductance_25c_us_cm(&s) / 1000.0)
 }
 
-fn with_salt_from_conductivity(at: &Equilibria, totals: &Totals, ms_cm: f64) -> Result<Speciation, WaterError> {
+fn with_salt_from_conductivity(
+    at: &Equilibria,
+    totals: &Totals,
+    ms_cm: f64,
+) -> Result<Speciation, WaterError> {
     let (mut low, mut high) = (0.0, 40_000.0);
     for _ in 0..50 {
         let middle = 0.5 * (low + high);
@@ -614,10 +630,8 @@ fn interpret_all(
         if time.last_fill.is_some_and(|f| *at < f) {
             continue; // another water
         }
-        let method = method::find(&case.methods, &reading.method).ok_or_else(|| EstimateError::UnknownMethod {
-            id: reading.method.clone(),
-            line: reading.line,
-        })?;
+        let method = method::find(&case.methods, &reading.method)
+            .ok_or_else(|| EstimateError::UnknownMethod { id: reading.method.clone(), line: reading.line })?;
         let interpreted = method::interpret(method, reading, context)?;
         findings.extend(interpreted.findings.iter().cloned());
         let days = time.now.hours_since(*at) / 24.0;

@@ -113,7 +113,7 @@ fn unknown_chemicals_methods_and_quantities_come_with_the_nearest() {
     );
     refuses(
         &with("method = \"phenol-red\"", "method = \"turbidity-tube\""),
-        &["reading[1].method \"turbidity-tube\" does not measure pH"],
+        &["reading[1].method \"turbidity-tube\" cannot read pH: it reads cyanuric acid"],
     );
     refuses(&format!("{GOOD}\n[band.free_clorine]\nlow = 1\n"), &["did you mean free_chlorine?"]);
 }

@@ -29,6 +29,8 @@ pub(crate) struct Entries<'a> {
     problems: &'a mut Problems,
     entries: Vec<Entry>,
     without_offset: bool,
+    /// Whether the case file is being read, whose lines a finding can name (and not the history).
+    in_case: bool,
     notes: Vec<String>,
     /// Plain figures seen, by time, quantity and method, to catch a slip of the pen.
     seen: BTreeMap<(Option<When>, Quantity, String), (f64, usize)>,
@@ -74,6 +76,7 @@ impl<'a> Entries<'a> {
             problems,
             entries: Vec::new(),
             without_offset: false,
+            in_case: true,
             notes: Vec::new(),
             seen: BTreeMap::new(),
         }
@@ -100,6 +103,7 @@ impl<'a> Entries<'a> {
 
     /// Newline-delimited JSON: each line an object with its `type`.
     pub(crate) fn read_lines(&mut self, file: &str, bytes: &[u8]) {
+        self.in_case = false;
         let case_file = std::mem::replace(&mut self.problems.file, file.to_owned());
         if let Some(text) = node::text_of(bytes, self.problems) {
             for (i, line) in text.lines().enumerate() {
@@ -189,19 +193,22 @@ impl<'a> Entries<'a> {
     fn reading(&mut self, r: &ReadingIn, place: &Place<'_>) {
         let at = self.at(r.at.as_deref(), place);
         let Some(quantity) = Quantity::from_id(&r.quantity) else { return };
-        self.check_method(&r.method, quantity, place);
         let Some(raw) = self.raw(r, quantity, place) else { return };
+        let reading = Reading {
+            quantity,
+            method: r.method.clone(),
+            raw,
+            line: self.in_case.then_some(place.node.line),
+        };
+        self.check_method(&reading, place);
         if let Raw::Value(value) = raw {
             self.check_same_moment(at, quantity, &r.method, value, place);
         }
-        let line = Some(place.node.line);
-        self.entries.push(Entry {
-            at,
-            what: Happening::Reading(Reading { quantity, method: r.method.clone(), raw, line }),
-        });
+        self.entries.push(Entry { at, what: Happening::Reading(reading) });
     }
 
-    fn check_method(&mut self, id: &str, quantity: Quantity, place: &Place<'_>) {
+    fn check_method(&mut self, reading: &Reading, place: &Place<'_>) {
+        let (id, quantity) = (reading.method.as_str(), reading.quantity);
         match method::find(self.methods, id) {
             None if !self.known.all_methods => {}
             None => {
@@ -233,16 +240,12 @@ impl<'a> Entries<'a> {
                     accepted,
                 );
             }
-            Some(m) if m.scale(quantity).is_none() => {
-                let reads: Vec<&str> = m.quantities().map(Quantity::id).collect();
-                self.wrong(
-                    place,
-                    "method",
-                    format!("\"{id}\" does not measure {}", quantity.name()),
-                    format!("it measures {}", reads.join(", ")),
-                );
+            Some(m) => {
+                // What the reading says is for the plan to find; here only whether the method can have given it.
+                if let Err(e) = method::interpret(m, reading, &method::Context::at(25.0)) {
+                    self.wrong(place, "method", format!("\"{id}\" {}", e.wrong), "");
+                }
             }
-            Some(_) => {}
         }
     }
 

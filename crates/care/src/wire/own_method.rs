@@ -8,6 +8,12 @@ use crate::wire::product::Fault;
 /// The method; a fault if its fields do not fit its kind.
 pub(crate) fn method(m: &MethodIn) -> Result<Method, Fault> {
     belongs(m)?;
+    let method = of_kind(m)?;
+    method.check().map_err(|e| ("id", format!("\"{}\" {e}", m.id), String::new()))?;
+    Ok(method)
+}
+
+fn of_kind(m: &MethodIn) -> Result<Method, Fault> {
     let name = m.name.clone().unwrap_or_else(|| m.id.replace('-', " "));
     let id = m.id.clone();
     match m.kind.as_str() {
