@@ -12,3 +12,4 @@ pub mod method;
 pub mod plan;
 pub mod planner;
 pub mod quantity;
+pub mod wire;

@@ -1,0 +1,58 @@
+//! `tubwright plan`: from a case to a safe plan.
+
+use crate::cli::PlanArgs;
+use crate::failure::Failure;
+use crate::words::{self, Page};
+use crate::{input, output};
+use care::case::Case;
+use care::wire::case::{CASE_BYTES_MOST, CaseText, ENTRIES_BYTES_MOST};
+use care::wire::plan::PlanOut;
+use std::path::Path;
+
+/// An invented tub on an invented tap; its readings are invented too.
+pub(crate) const EXAMPLE: &str = include_str!("cases/example.toml");
+
+pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
+    let case = match &args.case {
+        Some(path) => read(path)?,
+        None => CaseText::parse(EXAMPLE.as_bytes(), "the built-in example")
+            .finish(None)
+            .map_err(|p| Failure::problems(&p))?,
+    };
+    let plan = planned(&case, args)?;
+    if args.json {
+        let out = PlanOut::of(&plan).map_err(|e| Failure::Other(e.to_string()))?;
+        let text = serde_json::to_string_pretty(&out).map_err(|e| Failure::Other(e.to_string()))?;
+        return output::data(&format!("{text}\n"));
+    }
+    let told =
+        words::plan::Told { tub: &case.tub.name, now: case.now, units: args.units, invented: args.example };
+    output::data(&words::plan::page(&plan, &told, Page::new()))
+}
+
+fn planned(_case: &Case, _args: &PlanArgs) -> Result<care::plan::Plan, Failure> {
+    Err(Failure::Other("no planner yet".into()))
+}
+
+fn read(path: &Path) -> Result<Case, Failure> {
+    let shown = path.display().to_string();
+    let bytes = input::whole_file(path, CASE_BYTES_MOST).map_err(Failure::input)?;
+    let mut text = CaseText::parse(&bytes, &shown);
+    let named = text.entries().map(|(name, line)| (name.to_owned(), line));
+    let history = match named {
+        None => None,
+        Some((name, line)) => {
+            let beside = path.parent().unwrap_or(Path::new("")).join(&name);
+            match input::whole_file(&beside, ENTRIES_BYTES_MOST) {
+                Ok(bytes) => Some((beside.display().to_string(), bytes)),
+                Err(e) => {
+                    let what = format!("is \"{}\": {e}", care::wire::node::shortened(&name));
+                    text.entries_fault(line, &what, "a readable file beside the case is accepted");
+                    None
+                }
+            }
+        }
+    };
+    let history = history.as_ref().map(|(name, bytes)| (name.as_str(), bytes.as_slice()));
+    text.finish(history).map_err(|problems| Failure::problems(&problems))
+}

@@ -1,0 +1,492 @@
+//! A plan as a page for people: what to do first, who stays out, the steps, the water after each, what is left.
+
+use super::page::padded;
+use super::strip::{self, status, strip};
+use super::{Page, saturation, signed};
+use crate::cli::Units;
+use care::case::{Bands, When};
+use care::finding::Weight;
+use care::plan::{Cover, Estimate, Plan, Snapshot, Step, StepKind};
+use care::quantity::Quantity;
+use unicode_width::UnicodeWidthStr;
+
+/// What the page says beside the plan itself.
+pub(crate) struct Told<'a> {
+    /// The tub's name.
+    pub(crate) tub: &'a str,
+    /// When the plan was made, if the case says so.
+    pub(crate) now: Option<When>,
+    /// Metric or US.
+    pub(crate) units: Units,
+    /// A made-up case: said in the title, so that nobody doses by it.
+    pub(crate) invented: bool,
+}
+
+/// Quantities that are repeated after each step, with short names.
+const AFTER: [(Quantity, &str); 4] = [
+    (Quantity::Ph, "pH"),
+    (Quantity::FreeChlorine, "free chlorine"),
+    (Quantity::TotalBromine, "total bromine"),
+    (Quantity::TotalAlkalinity, "alkalinity"),
+];
+
+/// The page.
+pub(crate) fn page(plan: &Plan, told: &Told<'_>, mut page: Page) -> String {
+    let at = told.units.temperature(plan.before.water.temperature.0);
+    let invented = if told.invented { " (invented example)" } else { "" };
+    page.title(&format!("{}{invented}: plan for {} at {at}", told.tub, told.units.volume(plan.volume_l)));
+    page.gap();
+    page.paragraph(&plan.headline);
+    for step in plan.steps.iter().filter(|s| s.kind == StepKind::KeepOut) {
+        page.gap();
+        page.hanging("", "  ", &format!("KEEP OUT: {}", sentence(&step.measure_text, &step.why)));
+    }
+    findings(plan, &mut page);
+
+    page.heading("The water now (mg/L unless said; in brackets where it is 9 times in 10)");
+    quantities(&plan.before, &plan.bands, &mut page);
+
+    let steps: Vec<&Step> = plan.steps.iter().filter(|s| s.kind != StepKind::KeepOut).collect();
+    page.heading(if steps.is_empty() { "Nothing to do" } else { "What to do, in this order" });
+    for (number, s) in steps.iter().enumerate() {
+        if number > 0 {
+            page.gap();
+        }
+        step(number + 1, s, told.units, &mut page);
+    }
+
+    if let Some(last) = steps.iter().rev().find(|s| changes_water(s.kind)) {
+        page.heading("The water after all of it, as predicted (likewise)");
+        quantities(&last.water_after, &plan.bands, &mut page);
+    }
+    left(plan, &mut page);
+    look_again(plan, told, &mut page);
+    list("Considered and not done", plan.not_done.iter().map(|n| sentence(&n.what, &n.why)), &mut page);
+    list(
+        "Rules of the trade beside this",
+        plan.rules.iter().map(|r| sentence(&r.rule, &r.difference)),
+        &mut page,
+    );
+    list("Taken for granted", plan.assumptions.iter().cloned(), &mut page);
+    page.gap();
+    page.paragraph(
+        "Each product's label, the local code and a licensed practitioner come before this sheet. Never mix chemicals, \
+         dry or wet; add the chemical to the water, never water to the chemical; gloves and goggles on.",
+    );
+    page.finish()
+}
+
+fn changes_water(kind: StepKind) -> bool {
+    matches!(kind, StepKind::Add | StepKind::ReplaceWater | StepKind::LeaveOpen | StepKind::Wait)
+}
+
+/// "What. Why." with one full stop each.
+fn sentence(what: &str, why: &str) -> String {
+    let stop = |t: &str| {
+        let t = t.trim();
+        if t.is_empty() || t.ends_with(['.', '!', '?']) { t.to_owned() } else { format!("{t}.") }
+    };
+    format!("{} {}", stop(what), stop(why)).trim().to_owned()
+}
+
+/// One row a quantity: name, figure, strip, status. Narrow pages put the strip on a line of its own.
+fn quantities(s: &Snapshot, bands: &Bands, page: &mut Page) {
+    let rows: Vec<(&Estimate, [String; 2])> = s
+        .quantities
+        .iter()
+        .filter(|e| e.value.is_finite() && (e.known || bands.iter().any(|(q, _)| *q == e.quantity)))
+        .map(|e| (e, [e.quantity.name().to_owned(), page.plain(&figure(e))]))
+        .collect();
+    let widest = |i: usize| rows.iter().map(|(_, cells)| cells[i].width()).max().unwrap_or(0);
+    let (name_width, figure_width) = (widest(0), widest(1));
+    // Twenty-two columns hold "above its band by 0.25".
+    let fits = 2 + name_width + 1 + figure_width + 1 + strip::WIDTH + 1 + 22 <= page.width;
+    for (e, [name, figure]) in rows {
+        let band = bands.iter().find(|(q, _)| *q == e.quantity).map(|(_, b)| (b.low, b.high));
+        let (drawn, mut said) = match band {
+            Some(band) => (
+                strip(e.value, (e.low, e.high), band, page.unicode),
+                status(e.value, (e.low, e.high), band, e.quantity.decimals()),
+            ),
+            None => (" ".repeat(strip::WIDTH), String::new()),
+        };
+        if !e.known {
+            said = if said.is_empty() { "assumed".into() } else { format!("{said} (assumed)") };
+        }
+        let name = format!("  {} ", padded(&name, name_width));
+        if fits {
+            let first = format!("{name}{} {drawn} ", padded(&figure, figure_width));
+            let indent = " ".repeat(first.width());
+            page.hanging(&first, &indent, if said.is_empty() { " " } else { &said });
+        } else {
+            page.hanging(&name, &" ".repeat(name.width()), &figure);
+            if band.is_some() {
+                page.line(&format!("    {drawn}"));
+            }
+            if !said.is_empty() {
+                page.hanging("    ", "    ", &said);
+            }
+        }
+    }
+}
+
+/// "7.40 (7.25–7.55)"; the unit where it is not mg/L.
+fn figure(e: &Estimate) -> String {
+    let d = e.quantity.decimals();
+    let unit = match e.quantity.unit() {
+        "" | "mg/L" => String::new(),
+        unit => format!(" {unit}"),
+    };
+    if e.quantity == Quantity::SaturationIndex {
+        return format!("{} (±{:.d$})", signed(e.value, d), 0.5 * (e.high - e.low));
+    }
+    let (low, high) = (format!("{:.d$}", e.low), format!("{:.d$}", e.high));
+    let interval = if low == high { String::new() } else { format!(" ({low}–{high})") };
+    format!("{:.d$}{interval}{unit}", e.value)
+}
+
+fn step(number: usize, s: &Step, units: Units, page: &mut Page) {
+    let first = format!("{number:>2}  ");
+    let rest = "    ";
+    page.hanging(&first, rest, &action(s, units));
+    page.hanging(rest, rest, &s.why);
+    for caution in &s.cautions {
+        page.hanging("    ! ", "      ", caution);
+    }
+    let mut how = Vec::new();
+    if s.pre_dissolve {
+        how.push("dissolve it in a clean bucket of tub water first".to_owned());
+    }
+    if matches!(s.kind, StepKind::Add | StepKind::LeaveOpen | StepKind::Circulate) {
+        how.push(if s.jets_on { "jets on" } else { "jets off" }.to_owned());
+        how.push(if s.cover == Cover::Open { "cover fully off" } else { "cover on" }.to_owned());
+    }
+    if s.wait_min > 0.0 && !matches!(s.kind, StepKind::Wait | StepKind::LeaveOpen | StepKind::Circulate) {
+        how.push(format!("then wait {}", duration(s.wait_min)));
+    }
+    if !how.is_empty() {
+        page.hanging(rest, rest, &format!("How: {}.", how.join(", ")));
+    }
+    if changes_water(s.kind) {
+        page.hanging(rest, "      ", &format!("After it: {}.", after(&s.water_after)));
+    }
+}
+
+/// What to do, in the owner's measure and in grams.
+fn action(s: &Step, units: Units) -> String {
+    let product = s.product.as_deref().unwrap_or("the product");
+    match s.kind {
+        StepKind::Add => {
+            let mut amounts = Vec::new();
+            if let Some(ml) = s.volume_ml {
+                amounts.push(units.liquid(ml));
+            }
+            if let Some(grams) = s.mass_g {
+                amounts.push(units.mass(grams));
+            }
+            let exact = amounts.join(", ");
+            if s.measure_text.is_empty() {
+                format!("Add {exact} of {product}")
+            } else {
+                format!("Add {product}: {} ({exact})", s.measure_text)
+            }
+        }
+        StepKind::ReplaceWater => match s.share {
+            Some(share) if s.measure_text.is_empty() => {
+                format!("Replace {:.0} % of the water with source water", 100.0 * share)
+            }
+            Some(share) => format!("Replace {:.0} % of the water: {}", 100.0 * share, s.measure_text),
+            None => s.measure_text.clone(),
+        },
+        StepKind::LeaveOpen => {
+            let until = s.until_ph.map_or(String::new(), |ph| format!(" until the pH reads {ph:.1}"));
+            format!("Leave the cover off with the air on, nobody in, about {}{until}", duration(s.wait_min))
+        }
+        StepKind::Circulate => format!("Circulate for {}", duration(s.wait_min)),
+        StepKind::Wait => format!("Wait {}", duration(s.wait_min)),
+        StepKind::Retest if s.measure_text.is_empty() => "Test again".into(),
+        StepKind::Retest => format!("Test again: {}", s.measure_text),
+        StepKind::KeepOut => "Keep out".into(),
+    }
+}
+
+fn after(s: &Snapshot) -> String {
+    let mut parts: Vec<String> = Vec::new();
+    for (quantity, name) in AFTER {
+        let Some(e) = s.quantities.iter().find(|e| e.quantity == quantity && e.value.is_finite()) else {
+            continue;
+        };
+        let d = quantity.decimals();
+        let absent = matches!(quantity, Quantity::TotalBromine) && e.value <= 0.0;
+        if !absent {
+            parts.push(format!("{name} {:.d$}", e.value));
+        }
+    }
+    if let Some(e) =
+        s.quantities.iter().find(|e| e.quantity == Quantity::SaturationIndex && e.value.is_finite())
+    {
+        parts.push(format!("saturation {} ({})", signed(e.value, 2), saturation(e.value)));
+    }
+    parts.join(", ")
+}
+
+fn findings(plan: &Plan, page: &mut Page) {
+    if plan.findings.is_empty() {
+        return;
+    }
+    page.heading("What the readings themselves say");
+    let mut sorted: Vec<_> = plan.findings.iter().collect();
+    sorted.sort_by_key(|f| std::cmp::Reverse(f.weight));
+    for f in sorted {
+        let mark = match f.weight {
+            Weight::Safety => "  ! ",
+            Weight::Doubt => "  ? ",
+            Weight::Note => "  - ",
+        };
+        page.hanging(mark, "    ", &sentence(&f.what, &f.advice));
+    }
+}
+
+fn left(plan: &Plan, page: &mut Page) {
+    list(
+        "Still outside its band after it",
+        plan.out_of_band_after.iter().map(|m| {
+            let d = m.quantity.decimals();
+            let at = status(m.value, (m.value, m.value), (m.low, m.high), d);
+            sentence(
+                &format!("{} at {:.d$} {}, {at}", m.quantity.name(), m.value, m.quantity.unit())
+                    .replace(" ,", ","),
+                &m.why,
+            )
+        }),
+        page,
+    );
+    let worth_saying = plan.risks.iter().filter(|r| r.above >= 0.02 || r.below >= 0.02);
+    list(
+        "How sure that is",
+        worth_saying.map(|r| {
+            let mut parts = Vec::new();
+            if r.above >= 0.02 {
+                parts.push(format!("{} that it ends above its band", chance(r.above)));
+            }
+            if r.below >= 0.02 {
+                parts.push(format!("{} that it ends below", chance(r.below)));
+            }
+            format!("{}: {}.", r.quantity.name(), parts.join(", "))
+        }),
+        page,
+    );
+    if plan.cost > 0.0 {
+        page.heading(&format!("Cost of chemicals and water: {:.2}, by the prices given", plan.cost));
+    }
+}
+
+/// A probability as a person says it.
+fn chance(p: f64) -> String {
+    match p {
+        p if p > 0.95 => "almost certain".into(),
+        p if p > 0.55 => format!("about {:.0} in 10", (10.0 * p).round().min(9.0)),
+        p if p > 0.45 => "about even".into(),
+        p => format!("about 1 in {:.0}", 1.0 / p),
+    }
+}
+
+fn look_again(plan: &Plan, told: &Told<'_>, page: &mut Page) {
+    let look = &plan.look_again;
+    let names: Vec<&str> = look.quantities.iter().map(|q| q.name()).collect();
+    let when = told.now.map_or(String::new(), |_| " from the end of the plan".to_owned());
+    let at = if names.is_empty() { String::new() } else { format!(" at {}", joined(&names)) };
+    page.heading("Look again");
+    let first = format!("In {}{when}{at}", duration(look.after_hours * 60.0));
+    page.hanging("  ", "  ", &sentence(&first, &look.why));
+    if !look.then_hours.is_empty() {
+        let then: Vec<String> = look.then_hours.iter().map(|h| duration(h * 60.0)).collect();
+        let then: Vec<&str> = then.iter().map(String::as_str).collect();
+        page.hanging("  ", "  ", &format!("Then after {}.", joined(&then)));
+    }
+}
+
+fn list(heading: &str, items: impl Iterator<Item = String>, page: &mut Page) {
+    let items: Vec<String> = items.filter(|i| !i.is_empty()).collect();
+    if items.is_empty() {
+        return;
+    }
+    page.heading(heading);
+    for item in items {
+        page.hanging("  - ", "    ", &item);
+    }
+}
+
+/// "a, b and c".
+fn joined(words: &[&str]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => (*one).to_owned(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
+
+/// Minutes as a person says them.
+fn duration(minutes: f64) -> String {
+    let count = |n: f64, unit: &str| format!("{n:.0} {unit}{}", if n.round() == 1.0 { "" } else { "s" });
+    match minutes {
+        m if m < 120.0 => count(m, "minute"),
+        m if m < 72.0 * 60.0 => count(m / 60.0, "hour"),
+        m => count(m / 1440.0, "day"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use care::band::Band;
+    use care::case::PlanKind;
+    use care::plan::{LookAgain, Miss, Risk};
+    use water::{Celsius, Equilibria, Ph, Totals};
+
+    fn estimate(quantity: Quantity, value: f64, error: f64) -> Estimate {
+        Estimate {
+            quantity,
+            value,
+            standard_error: error,
+            low: value - 1.64 * error,
+            high: value + 1.64 * error,
+            known: true,
+        }
+    }
+
+    fn snapshot(ph: f64, alkalinity: f64, chlorine: f64) -> Snapshot {
+        let totals =
+            Totals { alkalinity: alkalinity / 50043.5, sodium: 0.05, chloride: 0.048, ..Totals::default() };
+        let at = Equilibria::at(Celsius(38.0)).unwrap();
+        let water = at.solve_at_ph(&totals, Ph(ph)).unwrap();
+        Snapshot {
+            water,
+            totals: water.totals,
+            quantities: vec![
+                estimate(Quantity::Ph, ph, 0.1),
+                estimate(Quantity::FreeChlorine, chlorine, 0.2),
+                estimate(Quantity::TotalAlkalinity, alkalinity, 5.0),
+                estimate(Quantity::SaturationIndex, -0.4, 0.1),
+            ],
+        }
+    }
+
+    fn band(low: f64, high: f64) -> Band {
+        Band {
+            low,
+            aim_low: low,
+            aim_high: high,
+            high,
+            hard_low: None,
+            hard_high: None,
+            source: "test".into(),
+            by_user: false,
+        }
+    }
+
+    fn step(order: usize, kind: StepKind) -> Step {
+        Step {
+            order,
+            kind,
+            product: Some("dry acid".into()),
+            chemical: Some("sodium-bisulfate"),
+            mass_g: Some(18.0),
+            volume_ml: None,
+            share: None,
+            measure_text: "half a capful, level".into(),
+            pre_dissolve: true,
+            jets_on: true,
+            cover: Cover::Open,
+            wait_min: 20.0,
+            until_ph: None,
+            why: "The pH is above its band.".into(),
+            cautions: vec!["Acid into water, never water onto acid; goggles and gloves on.".into()],
+            water_after: snapshot(7.5, 104.0, 0.8),
+        }
+    }
+
+    fn plan() -> Plan {
+        Plan {
+            kind: PlanKind::Correction,
+            headline: "Add half a capful of dry acid, then wait 20 minutes.".into(),
+            volume_l: 1200.0,
+            before: snapshot(8.0, 110.0, 0.8),
+            steps: vec![
+                Step {
+                    measure_text: "until the pH is 7.0 to 7.8 by test".into(),
+                    why: "It is 8.0".into(),
+                    ..step(1, StepKind::KeepOut)
+                },
+                step(2, StepKind::Add),
+            ],
+            out_of_band_after: vec![Miss {
+                quantity: Quantity::FreeChlorine,
+                value: 0.8,
+                low: 2.0,
+                high: 8.0,
+                why: "No chlorine on the shelf".into(),
+            }],
+            cost: 0.0,
+            not_done: Vec::new(),
+            look_again: LookAgain {
+                after_hours: 24.0,
+                quantities: vec![Quantity::Ph, Quantity::FreeChlorine],
+                why: "The pH climbs as carbon dioxide leaves".into(),
+                then_hours: vec![72.0],
+            },
+            assumptions: vec!["The volume is right within 10 %.".into()],
+            findings: Vec::new(),
+            risks: vec![Risk { quantity: Quantity::Ph, below: 0.0, above: 0.12 }],
+            rules: Vec::new(),
+            bands: vec![
+                (Quantity::Ph, band(7.0, 7.8)),
+                (Quantity::FreeChlorine, band(2.0, 8.0)),
+                (Quantity::TotalAlkalinity, band(50.0, 120.0)),
+            ],
+            search_nodes: 0,
+        }
+    }
+
+    fn told(units: Units) -> Told<'static> {
+        Told { tub: "Test tub", now: None, units, invented: true }
+    }
+
+    #[test]
+    fn the_first_lines_say_what_to_do_and_who_stays_out() {
+        let text = page(&plan(), &told(Units::Metric), Page::with(80, true));
+        let lines: Vec<&str> = text.lines().filter(|l| !l.is_empty()).collect();
+        assert_eq!(lines[0], "Test tub (invented example): plan for 1200 L at 38 °C");
+        assert_eq!(lines[2], "Add half a capful of dry acid, then wait 20 minutes.");
+        assert_eq!(lines[3], "KEEP OUT: until the pH is 7.0 to 7.8 by test. It is 8.0.");
+        for part in [
+            " 1  Add dry acid: half a capful, level (18 g)",
+            "    ! Acid into water, never water onto acid; goggles and gloves on.",
+            "    How: dissolve it in a clean bucket of tub water first, jets on, cover fully",
+            "After it: pH 7.50, free chlorine 0.8, alkalinity 104, saturation −0.40",
+            "  - free chlorine at 0.8 mg/L, below its band by 1.2. No chlorine on the shelf.",
+            "  - pH: about 1 in 8 that it ends above its band.",
+            "  In 24 hours at pH and free chlorine. The pH climbs as carbon dioxide leaves.",
+            "  Then after 3 days.",
+        ] {
+            assert!(text.contains(part), "{part}\nis not in\n{text}");
+        }
+        let ph = text.lines().find(|l| l.trim_start().starts_with("pH ")).unwrap();
+        assert!(
+            ph.contains("8.00 (7.84–8.16)") && ph.contains(']') && ph.ends_with("above its band by 0.20"),
+            "{ph}"
+        );
+    }
+
+    #[test]
+    fn no_line_is_wider_than_the_page_and_ascii_stays_ascii() {
+        for (width, unicode) in [(40, true), (60, false), (80, true), (80, false), (100, true)] {
+            let text = page(&plan(), &told(Units::Us), Page::with(width, unicode));
+            for line in text.lines() {
+                assert!(line.width() <= width, "{width}: {} columns: {line}", line.width());
+            }
+            assert!(unicode || text.is_ascii(), "{text}");
+            assert!(text.contains("0.63 oz") && text.contains("317 US gal"), "{text}");
+        }
+    }
+}
