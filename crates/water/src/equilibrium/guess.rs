@@ -1,0 +1,139 @@
+//! Where the search starts: the carbonate system with its ion pairs and the other weak acids, solved roughly.
+
+use super::parts::{Active, BROMIDE, CARBON, CHLORIDE, CORE, CORE_COMPONENTS, HYDROGEN, OXIDANT, SULFATE};
+use super::{Known, LN_10, Speciation, Spectators};
+use crate::exponential;
+use crate::species::{COMPONENTS, COUNT, Component, Id};
+
+/// Activities of the core, ionic strength, activity of water.
+pub(super) struct Start {
+    pub(super) x: [f64; CORE],
+    pub(super) strength: f64,
+    pub(super) water: f64,
+}
+
+/// From a similar water.
+pub(super) fn from_similar(similar: &Speciation, active: &Active) -> Start {
+    let mut x = similar.ln_activity;
+    let before = similar.totals.components();
+    let oxidant = before[Component::Oxidant as usize] > 0.0;
+    for i in CARBON..CORE {
+        let sought_before = before[CORE_COMPONENTS[i] as usize] > 0.0 && (i < OXIDANT || oxidant);
+        if !sought_before {
+            x[i] = active.total[i].max(1e-12).ln();
+        }
+    }
+    Start { x, strength: similar.ionic_strength, water: similar.water_activity }
+}
+
+/// From the totals alone.
+pub(super) fn from_totals(
+    total: &[f64; COMPONENTS],
+    active: &Active,
+    ln_k: &[f64; COUNT],
+    known: Known,
+    spectators: Spectators,
+) -> Start {
+    let t = |c: Component| total[c as usize];
+    let alkalinity = -active.total[HYDROGEN];
+    let sulfate = active.total[SULFATE];
+    let hard = t(Component::Calcium) + t(Component::Magnesium);
+    let monovalent =
+        t(Component::Sodium) + t(Component::Potassium) + t(Component::Ammonium) + active.total[CHLORIDE]
+            - active.idle_chloride;
+    let rough = spectators.strength + 0.5 * (monovalent + alkalinity.abs()) + 1.7 * (hard + sulfate);
+
+    // One typical activity coefficient g of a monovalent ion, and the constants at hand; all exponentials at once.
+    let root = rough.sqrt();
+    let ln_g = -1.18 * root / (1.0 + 1.4 * root);
+    let k = |id: Id, gammas: f64| ln_k[id as usize] + gammas * ln_g;
+    let mut e = [
+        ln_g,
+        k(Id::Bicarbonate, -1.0),
+        k(Id::CalciumBicarbonate, 3.0),
+        k(Id::MagnesiumBicarbonate, 3.0),
+        k(Id::SodiumBicarbonate, 1.0),
+        k(Id::Carbonate, -4.0),
+        k(Id::CalciumCarbonate, 4.0),
+        k(Id::MagnesiumCarbonate, 4.0),
+        k(Id::SodiumCarbonate, 0.0),
+        k(Id::CalciumSulfate, 8.0),
+        k(Id::MagnesiumSulfate, 8.0),
+        k(Id::SodiumSulfate, 4.0),
+        k(Id::Hydroxide, -1.0),
+        k(Id::Borate, -1.0),
+        k(Id::Ammonia, 1.0),
+        k(Id::Hypochlorite, -1.0),
+        k(Id::Cyanurate1, -1.0),
+        k(Id::Monochlorocyanurate1, -1.0),
+    ];
+    exponential::exp_in_place(&mut e);
+    let [g, b, ca_b, mg_b, na_b, c, ca_c, mg_c, na_c, ca_s, mg_s, na_s, oh, borate, ammonia, ocl, cy, cl_cy] =
+        e;
+
+    // Free metals and sulfate, one round of pairing.
+    let ca = t(Component::Calcium) / (1.0 + ca_s * sulfate);
+    let mg = t(Component::Magnesium) / (1.0 + mg_s * sulfate);
+    let na = t(Component::Sodium);
+    let sulfate_free = sulfate / (1.0 + ca_s * ca + mg_s * mg + na_s * na);
+    let paired = sulfate - sulfate_free;
+
+    // Bicarbonate and carbonate with their ion pairs, relative to CO2: k1/h and k1·k2/h².
+    let k1 = b + ca * ca_b + mg * mg_b + na * na_b;
+    let k1_k2 = c + ca * ca_c + mg * mg_c + na * na_c;
+    let carbon = active.total[CARBON];
+    let cyanurate = t(Component::Cyanurate);
+    let oxidant = active.total[OXIDANT];
+    // Alkalinity that the other weak acids and water take at an h.
+    let others = |h: f64| {
+        t(Component::Boron) * borate / (borate + h)
+            + t(Component::Ammonium) * ammonia / (ammonia + h)
+            + cyanurate * cy / (cy + h)
+            + oxidant * ocl / (ocl + h)
+            + oh / h
+            - h / g
+    };
+    let h = match known {
+        Known::Ph(ph) | Known::PhAndCarbon(ph) => (-ph * LN_10).exp(),
+        Known::Both => {
+            let mut h = 3e-8;
+            for _ in 0..2 {
+                let left = alkalinity - others(h).min(0.8 * alkalinity.abs());
+                h = carbonate_h(carbon, left, k1, k1_k2);
+            }
+            h
+        }
+    };
+    let co2 = carbon.max(1e-12) / (1.0 + k1 / h + k1_k2 / (h * h));
+    let ln = |value: f64| value.max(1e-14).ln();
+    let mut x = [h.ln(), ln(co2), ln(sulfate_free) + 4.0 * ln_g, 0.0, 0.0, 0.0];
+    if oxidant > 0.0 {
+        // What neither hypochlorite nor cyanurate binds.
+        let unbound = (cyanurate - oxidant).max(0.1 * cyanurate) * h / (h + cy);
+        x[OXIDANT] = ln(oxidant / (1.0 + (ocl + cl_cy * unbound) / h));
+        x[CHLORIDE] = ln(active.total[CHLORIDE]) + ln_g;
+        x[BROMIDE] = ln(active.total[BROMIDE]) + ln_g;
+    }
+    Start {
+        x,
+        strength: spectators.strength
+            + 0.5 * (monovalent + alkalinity.abs())
+            + 2.0 * (hard + sulfate - 2.0 * paired),
+        water: 1.0 - 0.017 * (spectators.moles + monovalent + carbon + hard + sulfate_free),
+    }
+}
+
+/// h of the carbonate system, A·h² − k1(C − A)·h − k1·k2(2C − A) = 0; strong acid or base where carbonate cannot be all.
+fn carbonate_h(carbon: f64, alkalinity: f64, k1: f64, k1_k2: f64) -> f64 {
+    if alkalinity <= 1e-7 {
+        (-alkalinity).max(1e-6)
+    } else if carbon <= 0.5 * alkalinity {
+        1e-14 / (alkalinity - carbon)
+    } else {
+        let half = k1 * (carbon - alkalinity);
+        let product = k1_k2 * (2.0 * carbon - alkalinity);
+        let root = (half * half + 4.0 * alkalinity * product).sqrt();
+        let h = if half > 0.0 { (half + root) / (2.0 * alkalinity) } else { 2.0 * product / (root - half) };
+        h.clamp(1e-12, 1e-3)
+    }
+}
