@@ -29,8 +29,8 @@ use parts::{Active, CARBON, CORE, CORE_COMPONENTS, CORE_WITHOUT_OXIDANT, HYDROGE
 const LN_10: f64 = std::f64::consts::LN_10;
 /// Sweeps before the solver gives up; ordinary waters take six to ten.
 const MAX_SWEEPS: u32 = 300;
-/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is below 1e-9.
-const TOLERANCE: f64 = 1e-5;
+/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is about 1e-9.
+const TOLERANCE: f64 = 5e-5;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -311,7 +311,14 @@ impl Equilibria {
         };
         let Start { mut x, mut strength, mut water } = match start {
             Some(similar) => guess::from_similar(similar, active),
-            None => guess::from_totals(&totals.components(), active, &self.ln_k, known, spectators),
+            None => guess::from_totals(
+                &totals.components(),
+                active,
+                &self.activity,
+                &self.ln_k,
+                known,
+                spectators,
+            ),
         };
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
@@ -327,12 +334,9 @@ impl Equilibria {
         for sweeps in 1..=MAX_SWEEPS {
             let gamma = self.activity.at(strength);
             search.molalities(&x, water.ln(), &gamma, &mut now);
-            let new_water = (1.0 - 0.017 * now.moles).max(0.3);
-            let water_moved = (new_water - water).abs();
-            water = new_water;
-
+            let water_gap = (water_activity(now.moles) - water).abs();
             let strength_gap = (now.strength - strength).abs();
-            if step <= TOLERANCE && strength_gap <= 1e-7 * strength + 1e-14 && water_moved <= 1e-9 {
+            if step <= TOLERANCE && strength_gap <= 1e-7 * strength + 1e-14 && water_gap <= 1e-9 {
                 return Ok(Solved { active, now: &now, gamma: &gamma, known }.speciation(
                     self.temperature,
                     totals,
@@ -341,10 +345,17 @@ impl Equilibria {
                     x,
                 ));
             }
-            step = search.newton_step(sweeps, &now, &gamma.slope, &mut x, &mut strength);
+            let moved = search.newton_step(sweeps, &now, &gamma.slope, &mut x, &mut strength);
+            step = moved.largest;
+            water = water_activity(now.moles + moved.moles);
         }
         Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
     }
+}
+
+/// Activity of water from everything dissolved, mol/kg.
+fn water_activity(moles: f64) -> f64 {
+    (1.0 - 0.017 * moles).max(0.3)
 }
 
 /// What the last sweep left, to be spread over all species.

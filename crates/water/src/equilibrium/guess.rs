@@ -1,7 +1,10 @@
 //! Where the search starts: the carbonate system with its ion pairs and the other weak acids, solved roughly.
 
-use super::parts::{Active, BROMIDE, CARBON, CHLORIDE, CORE, CORE_COMPONENTS, HYDROGEN, OXIDANT, SULFATE};
+use super::parts::{
+    Active, BROMIDE, CARBON, CHLORIDE, CORE, CORE_COMPONENTS, HYDROGEN, OXIDANT, SULFATE, part,
+};
 use super::{Known, LN_10, Speciation, Spectators};
+use crate::activity::ActivityClasses;
 use crate::exponential;
 use crate::species::{COMPONENTS, COUNT, Component, Id};
 
@@ -30,6 +33,7 @@ pub(super) fn from_similar(similar: &Speciation, active: &Active) -> Start {
 pub(super) fn from_totals(
     total: &[f64; COMPONENTS],
     active: &Active,
+    activity: &ActivityClasses,
     ln_k: &[f64; COUNT],
     known: Known,
     spectators: Spectators,
@@ -43,44 +47,49 @@ pub(super) fn from_totals(
             - active.idle_chloride;
     let rough = spectators.strength + 0.5 * (monovalent + alkalinity.abs()) + 1.7 * (hard + sulfate);
 
-    // One typical activity coefficient g of a monovalent ion, and the constants at hand; all exponentials at once.
-    let root = rough.sqrt();
-    let ln_g = -1.18 * root / (1.0 + 1.4 * root);
-    let k = |id: Id, gammas: f64| ln_k[id as usize] + gammas * ln_g;
+    // Constants by amount instead of activity, for what is free of calcium, sulfate …; all exponentials at once.
+    let gamma = activity.at(rough);
+    let g = |id: Id| gamma.ln[part(id as u8).class()];
+    let k = |id: Id, ln_gammas: f64| ln_k[id as usize] + ln_gammas - g(id);
+    let (ca, mg, na, so4) = (g(Id::Calcium), g(Id::Magnesium), g(Id::Sodium), g(Id::Sulfate));
     let mut e = [
-        ln_g,
-        k(Id::Bicarbonate, -1.0),
-        k(Id::CalciumBicarbonate, 3.0),
-        k(Id::MagnesiumBicarbonate, 3.0),
-        k(Id::SodiumBicarbonate, 1.0),
-        k(Id::Carbonate, -4.0),
-        k(Id::CalciumCarbonate, 4.0),
-        k(Id::MagnesiumCarbonate, 4.0),
-        k(Id::SodiumCarbonate, 0.0),
-        k(Id::CalciumSulfate, 8.0),
-        k(Id::MagnesiumSulfate, 8.0),
-        k(Id::SodiumSulfate, 4.0),
-        k(Id::Hydroxide, -1.0),
-        k(Id::Borate, -1.0),
-        k(Id::Ammonia, 1.0),
-        k(Id::Hypochlorite, -1.0),
-        k(Id::Cyanurate1, -1.0),
-        k(Id::Monochlorocyanurate1, -1.0),
+        k(Id::Hydrogen, 0.0),
+        k(Id::Hydroxide, 0.0),
+        k(Id::CarbonDioxide, 0.0),
+        k(Id::Bicarbonate, 0.0),
+        k(Id::CalciumBicarbonate, ca),
+        k(Id::MagnesiumBicarbonate, mg),
+        k(Id::SodiumBicarbonate, na),
+        k(Id::Carbonate, 0.0),
+        k(Id::CalciumCarbonate, ca),
+        k(Id::MagnesiumCarbonate, mg),
+        k(Id::SodiumCarbonate, na),
+        k(Id::CalciumSulfate, ca + so4),
+        k(Id::MagnesiumSulfate, mg + so4),
+        k(Id::SodiumSulfate, na + so4),
+        k(Id::Borate, g(Id::BoricAcid)),
+        k(Id::Ammonia, g(Id::Ammonium)),
+        k(Id::Hypochlorite, g(Id::HypochlorousAcid)),
+        k(Id::Cyanurate1, g(Id::CyanuricAcid)),
+        k(Id::Monochlorocyanurate1, g(Id::CyanuricAcid) + g(Id::HypochlorousAcid)),
     ];
     exponential::exp_in_place(&mut e);
-    let [g, b, ca_b, mg_b, na_b, c, ca_c, mg_c, na_c, ca_s, mg_s, na_s, oh, borate, ammonia, ocl, cy, cl_cy] =
-        e;
+    let [hydrogen, hydroxide, co2, b, ca_b, mg_b, na_b, c, ca_c, mg_c, na_c, .., cl_cy] = e;
+    let [.., ca_s, mg_s, na_s, borate, ammonia, ocl, cy, _] = e;
 
-    // Free metals and sulfate, one round of pairing.
-    let ca = t(Component::Calcium) / (1.0 + ca_s * sulfate);
-    let mg = t(Component::Magnesium) / (1.0 + mg_s * sulfate);
+    // Free metals and sulfate, two rounds of pairing.
     let na = t(Component::Sodium);
-    let sulfate_free = sulfate / (1.0 + ca_s * ca + mg_s * mg + na_s * na);
+    let (mut ca, mut mg, mut sulfate_free) = (0.0, 0.0, sulfate);
+    for _ in 0..2 {
+        ca = t(Component::Calcium) / (1.0 + ca_s * sulfate_free);
+        mg = t(Component::Magnesium) / (1.0 + mg_s * sulfate_free);
+        sulfate_free = sulfate / (1.0 + ca_s * ca + mg_s * mg + na_s * na);
+    }
     let paired = sulfate - sulfate_free;
 
     // Bicarbonate and carbonate with their ion pairs, relative to CO2: k1/h and k1·k2/h².
-    let k1 = b + ca * ca_b + mg * mg_b + na * na_b;
-    let k1_k2 = c + ca * ca_c + mg * mg_c + na * na_c;
+    let k1 = (b + ca * ca_b + mg * mg_b + na * na_b) / co2;
+    let k1_k2 = (c + ca * ca_c + mg * mg_c + na * na_c) / co2;
     let carbon = active.total[CARBON];
     let cyanurate = t(Component::Cyanurate);
     let oxidant = active.total[OXIDANT];
@@ -90,29 +99,29 @@ pub(super) fn from_totals(
             + t(Component::Ammonium) * ammonia / (ammonia + h)
             + cyanurate * cy / (cy + h)
             + oxidant * ocl / (ocl + h)
-            + oh / h
-            - h / g
+            + hydroxide / h
+            - hydrogen * h
     };
     let h = match known {
         Known::Ph(ph) | Known::PhAndCarbon(ph) => (-ph * LN_10).exp(),
         Known::Both => {
             let mut h = 3e-8;
-            for _ in 0..2 {
+            for _ in 0..3 {
                 let left = alkalinity - others(h).min(0.8 * alkalinity.abs());
                 h = carbonate_h(carbon, left, k1, k1_k2);
             }
             h
         }
     };
-    let co2 = carbon.max(1e-12) / (1.0 + k1 / h + k1_k2 / (h * h));
+    let co2 = carbon.max(1e-12) / co2 / (1.0 + k1 / h + k1_k2 / (h * h));
     let ln = |value: f64| value.max(1e-14).ln();
-    let mut x = [h.ln(), ln(co2), ln(sulfate_free) + 4.0 * ln_g, 0.0, 0.0, 0.0];
+    let mut x = [h.ln(), ln(co2), ln(sulfate_free) + so4, 0.0, 0.0, 0.0];
     if oxidant > 0.0 {
         // What neither hypochlorite nor cyanurate binds.
         let unbound = (cyanurate - oxidant).max(0.1 * cyanurate) * h / (h + cy);
         x[OXIDANT] = ln(oxidant / (1.0 + (ocl + cl_cy * unbound) / h));
-        x[CHLORIDE] = ln(active.total[CHLORIDE]) + ln_g;
-        x[BROMIDE] = ln(active.total[BROMIDE]) + ln_g;
+        x[CHLORIDE] = ln(active.total[CHLORIDE]) + g(Id::Chloride);
+        x[BROMIDE] = ln(active.total[BROMIDE]) + g(Id::Bromide);
     }
     Start {
         x,

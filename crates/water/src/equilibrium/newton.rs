@@ -76,7 +76,7 @@ impl<const N: usize> Search<'_, N> {
         (out.strength, out.moles) = (strength, moles);
     }
 
-    /// A damped Newton step in the core's ln activities and the ionic strength together; returns the largest step.
+    /// A damped Newton step in the core's ln activities and the ionic strength together.
     ///
     /// With m(x, I): the balances change by J·dx − u·dI, the strength by w·dx − v·dI, where u and v carry the slopes of
     /// the activity coefficients. Two right-hand sides with the same J eliminate dx.
@@ -88,10 +88,10 @@ impl<const N: usize> Search<'_, N> {
         slope: &[f64],
         x: &mut [f64; CORE],
         strength: &mut f64,
-    ) -> f64 {
+    ) -> Moved {
         let mut sums = Sums::<N>::of(self.active, &now.m, slope);
         self.settle_what_is_given(&mut sums);
-        let Sums { mut jacobian, residual, by_strength, strength_by_x, strength_by_strength } = sums;
+        let Sums { mut jacobian, residual, by_strength, strength_by_x, strength_by_strength, core } = sums;
         let mut right = [residual, by_strength];
         linear::solve(&mut jacobian, &mut right);
         let [residual, by_strength] = right;
@@ -103,15 +103,16 @@ impl<const N: usize> Search<'_, N> {
 
         // Far from the answer full steps can cycle between the bounds: slow down late.
         let damping = if sweeps < 40 { 1.0 } else { 0.4 };
-        let mut largest = 0.0_f64;
+        let mut moved = Moved { largest: 0.0, moles: -damping * strength_step * core.slope };
         for i in 0..N {
             let d = by_strength[i] * strength_step - residual[i];
             let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
             x[i] += step;
-            largest = largest.max(step.abs());
+            moved.moles += step * core.n[i];
+            moved.largest = moved.largest.max(step.abs());
         }
         *strength = (*strength + damping * strength_step).clamp(0.0, 20.0);
-        largest
+        moved
     }
 
     /// Puts "no change" in place of the equation of every component that is absent or given.
@@ -137,6 +138,14 @@ impl<const N: usize> Search<'_, N> {
     }
 }
 
+/// What a step did.
+pub(super) struct Moved {
+    /// The largest change of a ln activity.
+    pub(super) largest: f64,
+    /// How the sum of the molalities will change: a satellite's stays, so only the core's species count.
+    pub(super) moles: f64,
+}
+
 /// What a Newton step sums over the species.
 pub(super) struct Sums<const N: usize> {
     /// How the balances move with the core's ln activities.
@@ -149,9 +158,11 @@ pub(super) struct Sums<const N: usize> {
     strength_by_x: [f64; N],
     /// Slope of ionic strength with itself through the activity coefficients, reversed.
     strength_by_strength: f64,
+    /// The species without a satellite.
+    core: Lean<N>,
 }
 
-/// How a satellite's amounts lean on the core: Σ over its species of m times the coefficient, slope and ½z².
+/// How a group of species leans on the core: Σ over them of m times the coefficient, slope and ½z².
 pub(super) struct Lean<const N: usize> {
     pub(super) n: [f64; N],
     slope: f64,
@@ -167,11 +178,12 @@ impl<const N: usize> Sums<N> {
             by_strength: [0.0; N],
             strength_by_x: [0.0; N],
             strength_by_strength: 0.0,
+            core: Lean { n: [0.0; N], slope: 0.0, half_z2: 0.0 },
         };
         // Species of the same form differ only in amount: add those up first.
         let mut by_form = [[0.0; 4]; FORMS];
         let core = Group { end: active.core_end, ..Group::default() };
-        sums.add_up(active, m, slope, &core, &mut by_form);
+        sums.core = sums.add_up(active, m, slope, &core, &mut by_form);
         for group in active.groups() {
             let lean = sums.add_up(active, m, slope, group, &mut by_form);
             // The satellite's total holds: as its species move with the core, its own activity moves against it.
