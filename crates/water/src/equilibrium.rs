@@ -27,10 +27,16 @@ use newton::{Molalities, Search, Sums};
 use parts::{Active, CARBON, CORE, CORE_COMPONENTS, CORE_WITHOUT_OXIDANT, HYDROGEN, OXIDANT, form, part};
 
 const LN_10: f64 = std::f64::consts::LN_10;
-/// Sweeps before the solver gives up; ordinary waters take six to ten.
+/// Sweeps before the solver gives up; ordinary waters take three or four.
 const MAX_SWEEPS: u32 = 300;
-/// Settled when the last step was no larger than this: Newton's method squares it, so what remains is about 1e-9.
+/// Sweeps before a start from a similar water is taken for a bad one.
+const MAX_SWEEPS_FROM_SIMILAR: u32 = 15;
+/// Settled when the last step changed no ln activity by more: Newton's method squares it, so what remains is about 1e-9.
 const TOLERANCE: f64 = 5e-5;
+/// The same for ionic strength, as a share of it.
+const STRENGTH_TOLERANCE: f64 = 1e-4;
+/// The same for the activity of water, which the step foresees but does not solve for.
+const WATER_TOLERANCE: f64 = 5e-9;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -288,10 +294,14 @@ impl Equilibria {
     ) -> Result<Speciation, WaterError> {
         let components = totals.components();
         let active = Active::of(&components, known);
-        if active.core[OXIDANT] {
-            self.search::<CORE>(totals, &active, known, start)
-        } else {
-            self.search::<CORE_WITHOUT_OXIDANT>(totals, &active, known, start)
+        let search =
+            if active.core[OXIDANT] { Self::search::<CORE> } else { Self::search::<CORE_WITHOUT_OXIDANT> };
+        match search(self, totals, &active, known, start) {
+            // Not so similar after all.
+            Err(WaterError::NotSettled { .. }) if start.is_some() => {
+                search(self, totals, &active, known, None)
+            }
+            result => result,
         }
     }
 
@@ -329,14 +339,14 @@ impl Equilibria {
         }
         let search = Search::<N> { active, ln_k: &ln_k, known, spectators };
         let mut now = Molalities { m: [0.0; COUNT], strength: 0.0, moles: 0.0 };
-        let mut step = f64::INFINITY;
-
-        for sweeps in 1..=MAX_SWEEPS {
+        let (mut step, mut small) = (f64::INFINITY, false);
+        let most = if start.is_some() { MAX_SWEEPS_FROM_SIMILAR } else { MAX_SWEEPS };
+        for sweeps in 1..=most {
             let gamma = self.activity.at(strength);
             search.molalities(&x, water.ln(), &gamma, &mut now);
             let water_gap = (water_activity(now.moles) - water).abs();
             let strength_gap = (now.strength - strength).abs();
-            if step <= TOLERANCE && strength_gap <= 1e-7 * strength + 1e-14 && water_gap <= 1e-9 {
+            if small && strength_gap <= 1e-7 * strength + 1e-14 && water_gap <= 1e-9 {
                 return Ok(Solved { active, now: &now, gamma: &gamma, known }.speciation(
                     self.temperature,
                     totals,
@@ -346,10 +356,13 @@ impl Equilibria {
                 ));
             }
             let moved = search.newton_step(sweeps, &now, &gamma.slope, &mut x, &mut strength);
-            step = moved.largest;
-            water = water_activity(now.moles + moved.moles);
+            let foreseen = water_activity(now.moles + moved.moles);
+            small = moved.largest <= TOLERANCE
+                && moved.strength <= STRENGTH_TOLERANCE * strength
+                && (foreseen - water).abs() <= WATER_TOLERANCE;
+            (step, water) = (moved.largest, foreseen);
         }
-        Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
+        Err(WaterError::NotSettled { sweeps: most, step })
     }
 }
 

@@ -71,11 +71,10 @@ pub(super) fn from_totals(
         k(Id::Ammonia, g(Id::Ammonium)),
         k(Id::Hypochlorite, g(Id::HypochlorousAcid)),
         k(Id::Cyanurate1, g(Id::CyanuricAcid)),
-        k(Id::Monochlorocyanurate1, g(Id::CyanuricAcid) + g(Id::HypochlorousAcid)),
     ];
     exponential::exp_in_place(&mut e);
-    let [hydrogen, hydroxide, co2, b, ca_b, mg_b, na_b, c, ca_c, mg_c, na_c, .., cl_cy] = e;
-    let [.., ca_s, mg_s, na_s, borate, ammonia, ocl, cy, _] = e;
+    let [hydrogen, hydroxide, co2, b, ca_b, mg_b, na_b, c, ca_c, mg_c, na_c, ..] = e;
+    let [.., ca_s, mg_s, na_s, borate, ammonia, ocl, cy] = e;
 
     // Free metals and sulfate, two rounds of pairing.
     let na = t(Component::Sodium);
@@ -117,11 +116,8 @@ pub(super) fn from_totals(
     let ln = |value: f64| value.max(1e-14).ln();
     let mut x = [h.ln(), ln(co2), ln(sulfate_free) + so4, 0.0, 0.0, 0.0];
     if oxidant > 0.0 {
-        // What neither hypochlorite nor cyanurate binds.
-        let unbound = (cyanurate - oxidant).max(0.1 * cyanurate) * h / (h + cy);
-        x[OXIDANT] = ln(oxidant / (1.0 + (ocl + cl_cy * unbound) / h));
-        x[CHLORIDE] = ln(active.total[CHLORIDE]) + g(Id::Chloride);
-        x[BROMIDE] = ln(active.total[BROMIDE]) + g(Id::Bromide);
+        let unbound_cyanurate = (cyanurate - oxidant).max(0.1 * cyanurate) * h / (h + cy);
+        halogens(&mut x, active, h, unbound_cyanurate, &k, &g);
     }
     Start {
         x,
@@ -130,6 +126,48 @@ pub(super) fn from_totals(
             + 2.0 * (hard + sulfate - 2.0 * paired),
         water: 1.0 - 0.017 * (spectators.moles + monovalent + carbon + hard + sulfate_free),
     }
+}
+
+/// Oxidant, chloride and bromide after HOCl + Br- = HOBr + Cl-, with cyanurate and hypochlorite binding the HOCl.
+fn halogens(
+    x: &mut [f64; CORE],
+    active: &Active,
+    h: f64,
+    unbound_cyanurate: f64,
+    k: &impl Fn(Id, f64) -> f64,
+    g: &impl Fn(Id) -> f64,
+) {
+    let hocl = g(Id::HypochlorousAcid);
+    let mut e = [
+        k(Id::Hypochlorite, hocl),
+        k(Id::Monochlorocyanurate1, g(Id::CyanuricAcid) + hocl),
+        k(Id::HypobromousAcid, hocl + g(Id::Bromide) - g(Id::Chloride)),
+        k(Id::Hypobromite, hocl + g(Id::Bromide) - g(Id::Chloride)),
+    ];
+    exponential::exp_in_place(&mut e);
+    let [ocl, cl_cy, exchange, obr] = e;
+    let (oxidant, chloride, bromide) = (active.total[OXIDANT], active.total[CHLORIDE], active.total[BROMIDE]);
+    // Of each oxidant, what one part of HOCl stands for: K' = y·(Cl + y)/((Ox − y)·(Br − y)), y the bromide oxidised.
+    let bound = 1.0 + (ocl + cl_cy * unbound_cyanurate) / h;
+    let equilibrium = (exchange + obr / h) / bound;
+    let linear = chloride + equilibrium * (oxidant + bromide);
+    let constant = equilibrium * oxidant * bromide;
+    let root = (linear * linear + 4.0 * (1.0 - equilibrium) * constant).max(0.0).sqrt();
+    let oxidised = 2.0 * constant / (linear + root);
+    // The one that is left over by difference, the one that is nearly used up by the law of mass action.
+    let product = oxidised * (chloride + oxidised) / equilibrium;
+    let (left, bromide_left) = if oxidant > bromide {
+        let left = oxidant - oxidised;
+        (left, product / left)
+    } else {
+        let bromide_left = (bromide - oxidised).max(1e-50);
+        (product / bromide_left, bromide_left)
+    };
+    // Traces can leave very little free.
+    let ln = |value: f64| value.max(1e-50).ln();
+    x[OXIDANT] = ln(left / bound) + hocl;
+    x[CHLORIDE] = ln(chloride + oxidised) + g(Id::Chloride);
+    x[BROMIDE] = ln(bromide_left) + g(Id::Bromide);
 }
 
 /// h of the carbonate system, A·h² − k1(C − A)·h − k1·k2(2C − A) = 0; strong acid or base where carbonate cannot be all.

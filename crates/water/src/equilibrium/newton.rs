@@ -9,6 +9,8 @@ use crate::species::COUNT;
 
 /// No activity changes by more than this factor's logarithm in one sweep.
 const MAX_STEP: f64 = 3.0;
+/// Sweeps after which large steps are damped.
+const LATE: u32 = 40;
 
 /// Molalities by place among the active species.
 pub(super) struct Molalities {
@@ -96,20 +98,27 @@ impl<const N: usize> Search<'_, N> {
         linear::solve(&mut jacobian, &mut right);
         let [residual, by_strength] = right;
         let along = |v: &[f64; N]| -> f64 { v.iter().zip(&strength_by_x).map(|(v, w)| v * w).sum() };
-        let denominator = 1.0 + strength_by_strength - along(&by_strength);
+        // At very small strength the coefficients' slopes are steep and would turn the step round: then no faster than
+        // twice the plain substitution.
+        let denominator = (1.0 + strength_by_strength - along(&by_strength)).max(0.5);
         let raw = (now.strength - *strength - along(&residual)) / denominator;
         let strength_step =
             if raw.is_finite() { raw.clamp(-0.7 * *strength, 3.0 * *strength + 1e-6) } else { 0.0 };
 
+        let mut steps = [0.0; N];
+        let mut largest = 0.0_f64;
+        for (step, (u, r)) in steps.iter_mut().zip(by_strength.iter().zip(&residual)) {
+            let d = u * strength_step - r;
+            *step = if d.is_finite() { d.clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
+            largest = largest.max(step.abs());
+        }
         // Far from the answer full steps can cycle between the bounds: slow down late.
-        let damping = if sweeps < 40 { 1.0 } else { 0.4 };
-        let mut moved = Moved { largest: 0.0, moles: -damping * strength_step * core.slope };
-        for i in 0..N {
-            let d = by_strength[i] * strength_step - residual[i];
-            let step = if d.is_finite() { (damping * d).clamp(-MAX_STEP, MAX_STEP) } else { 0.5 };
-            x[i] += step;
-            moved.moles += step * core.n[i];
-            moved.largest = moved.largest.max(step.abs());
+        let damping = if sweeps < LATE || largest < 0.1 { 1.0 } else { 0.4 };
+        let mut moved =
+            Moved { largest, strength: strength_step.abs(), moles: -damping * strength_step * core.slope };
+        for (i, step) in steps.iter().enumerate() {
+            x[i] += damping * step;
+            moved.moles += damping * step * core.n[i];
         }
         *strength = (*strength + damping * strength_step).clamp(0.0, 20.0);
         moved
@@ -142,6 +151,8 @@ impl<const N: usize> Search<'_, N> {
 pub(super) struct Moved {
     /// The largest change of a ln activity.
     pub(super) largest: f64,
+    /// The change of ionic strength.
+    pub(super) strength: f64,
     /// How the sum of the molalities will change: a satellite's stays, so only the core's species count.
     pub(super) moles: f64,
 }
