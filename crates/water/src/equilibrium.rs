@@ -29,8 +29,6 @@ use parts::{Active, CARBON, CORE, CORE_COMPONENTS, CORE_WITHOUT_OXIDANT, HYDROGE
 const LN_10: f64 = std::f64::consts::LN_10;
 /// Sweeps before the solver gives up; ordinary waters take three or four.
 const MAX_SWEEPS: u32 = 300;
-/// Sweeps before a start from a similar water is taken for a bad one.
-const MAX_SWEEPS_FROM_SIMILAR: u32 = 15;
 /// Settled when the last step changed no ln activity by more: Newton's method squares it, so what remains is about 1e-9.
 const TOLERANCE: f64 = 5e-5;
 /// The same for ionic strength, as a share of it.
@@ -294,14 +292,10 @@ impl Equilibria {
     ) -> Result<Speciation, WaterError> {
         let components = totals.components();
         let active = Active::of(&components, known);
-        let search =
-            if active.core[OXIDANT] { Self::search::<CORE> } else { Self::search::<CORE_WITHOUT_OXIDANT> };
-        match search(self, totals, &active, known, start) {
-            // Not so similar after all.
-            Err(WaterError::NotSettled { .. }) if start.is_some() => {
-                search(self, totals, &active, known, None)
-            }
-            result => result,
+        if active.core[OXIDANT] {
+            self.search::<CORE>(totals, &active, known, start)
+        } else {
+            self.search::<CORE_WITHOUT_OXIDANT>(totals, &active, known, start)
         }
     }
 
@@ -311,25 +305,14 @@ impl Equilibria {
         totals: &Totals,
         active: &Active,
         known: Known,
-        start: Option<&Speciation>,
+        similar: Option<&Speciation>,
     ) -> Result<Speciation, WaterError> {
-        let idle = active.idle_chloride + active.idle_bromide;
-        let monovalent = totals.inert_cation + totals.inert_anion + totals.monopersulfate + idle;
-        let spectators = Spectators {
-            strength: 0.5 * (monovalent + 4.0 * totals.thiosulfate),
-            moles: monovalent + totals.thiosulfate + totals.hydrogen_peroxide,
+        let rough = |totals| guess::from_totals(totals, &self.activity, &self.ln_k, known);
+        let start = match similar {
+            Some(similar) => rough(totals).corrected_by(similar, &rough(&similar.totals)),
+            None => rough(totals),
         };
-        let Start { mut x, mut strength, mut water } = match start {
-            Some(similar) => guess::from_similar(similar, active),
-            None => guess::from_totals(
-                &totals.components(),
-                active,
-                &self.activity,
-                &self.ln_k,
-                known,
-                spectators,
-            ),
-        };
+        let Start { mut x, mut strength, mut water } = start;
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }
@@ -337,11 +320,12 @@ impl Equilibria {
         for (ln_k, &s) in ln_k.iter_mut().zip(active.species()) {
             *ln_k = self.ln_k[s as usize];
         }
+        let idle = active.idle_chloride + active.idle_bromide;
+        let spectators = Spectators::of(totals).and_monovalent(idle);
         let search = Search::<N> { active, ln_k: &ln_k, known, spectators };
         let mut now = Molalities { m: [0.0; COUNT], strength: 0.0, moles: 0.0 };
         let (mut step, mut small) = (f64::INFINITY, false);
-        let most = if start.is_some() { MAX_SWEEPS_FROM_SIMILAR } else { MAX_SWEEPS };
-        for sweeps in 1..=most {
+        for sweeps in 1..=MAX_SWEEPS {
             let gamma = self.activity.at(strength);
             search.molalities(&x, water.ln(), &gamma, &mut now);
             let water_gap = (water_activity(now.moles) - water).abs();
@@ -362,7 +346,7 @@ impl Equilibria {
                 && (foreseen - water).abs() <= WATER_TOLERANCE;
             (step, water) = (moved.largest, foreseen);
         }
-        Err(WaterError::NotSettled { sweeps: most, step })
+        Err(WaterError::NotSettled { sweeps: MAX_SWEEPS, step })
     }
 }
 
@@ -430,6 +414,20 @@ struct Spectators {
     strength: f64,
     /// mol/kg.
     moles: f64,
+}
+
+impl Spectators {
+    fn of(totals: &Totals) -> Self {
+        let others = Spectators {
+            strength: 2.0 * totals.thiosulfate,
+            moles: totals.thiosulfate + totals.hydrogen_peroxide,
+        };
+        others.and_monovalent(totals.inert_cation + totals.inert_anion + totals.monopersulfate)
+    }
+
+    fn and_monovalent(self, moles: f64) -> Self {
+        Spectators { strength: self.strength + 0.5 * moles, moles: self.moles + moles }
+    }
 }
 
 fn check_ph(ph: Ph) -> Result<(), WaterError> {

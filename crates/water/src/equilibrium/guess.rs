@@ -1,12 +1,11 @@
 //! Where the search starts: the carbonate system with its ion pairs and the other weak acids, solved roughly.
 
-use super::parts::{
-    Active, BROMIDE, CARBON, CHLORIDE, CORE, CORE_COMPONENTS, HYDROGEN, OXIDANT, SULFATE, part,
-};
+use super::parts::{BROMIDE, CHLORIDE, CORE, OXIDANT, part};
 use super::{Known, LN_10, Speciation, Spectators};
 use crate::activity::ActivityClasses;
 use crate::exponential;
-use crate::species::{COMPONENTS, COUNT, Component, Id};
+use crate::species::{COUNT, Id};
+use crate::totals::Totals;
 
 /// Activities of the core, ionic strength, activity of water.
 pub(super) struct Start {
@@ -15,36 +14,36 @@ pub(super) struct Start {
     pub(super) water: f64,
 }
 
-/// From a similar water.
-pub(super) fn from_similar(similar: &Speciation, active: &Active) -> Start {
-    let mut x = similar.ln_activity;
-    let before = similar.totals.components();
-    let oxidant = before[Component::Oxidant as usize] > 0.0;
-    for i in CARBON..CORE {
-        let sought_before = before[CORE_COMPONENTS[i] as usize] > 0.0 && (i < OXIDANT || oxidant);
-        if !sought_before {
-            x[i] = active.total[i].max(1e-12).ln();
+impl Start {
+    /// From a similar water: the rough solve errs alike in both, so what it missed there is put right here.
+    pub(super) fn corrected_by(mut self, similar: &Speciation, its_start: &Start) -> Start {
+        for ((x, found), started) in self.x.iter_mut().zip(&similar.ln_activity).zip(&its_start.x) {
+            let missed = found - started;
+            if missed.abs() < 0.5 {
+                *x += missed;
+            }
         }
+        let missed = similar.ionic_strength / its_start.strength;
+        if (0.5..2.0).contains(&missed) {
+            self.strength *= missed;
+        }
+        self.water += similar.water_activity - its_start.water;
+        self
     }
-    Start { x, strength: similar.ionic_strength, water: similar.water_activity }
 }
 
 /// From the totals alone.
 pub(super) fn from_totals(
-    total: &[f64; COMPONENTS],
-    active: &Active,
+    totals: &Totals,
     activity: &ActivityClasses,
     ln_k: &[f64; COUNT],
     known: Known,
-    spectators: Spectators,
 ) -> Start {
-    let t = |c: Component| total[c as usize];
-    let alkalinity = -active.total[HYDROGEN];
-    let sulfate = active.total[SULFATE];
-    let hard = t(Component::Calcium) + t(Component::Magnesium);
-    let monovalent =
-        t(Component::Sodium) + t(Component::Potassium) + t(Component::Ammonium) + active.total[CHLORIDE]
-            - active.idle_chloride;
+    let Totals { alkalinity, carbon, sulfate, boron, cyanurate, ammonia: ammonium, .. } = *totals;
+    let oxidant = totals.free_chlorine;
+    let spectators = Spectators::of(totals);
+    let hard = totals.calcium + totals.magnesium;
+    let monovalent = totals.sodium + totals.potassium + ammonium + totals.chloride + totals.bromide;
     let rough = spectators.strength + 0.5 * (monovalent + alkalinity.abs()) + 1.7 * (hard + sulfate);
 
     // Constants by amount instead of activity, for what is free of calcium, sulfate …; all exponentials at once.
@@ -77,47 +76,34 @@ pub(super) fn from_totals(
     let [.., ca_s, mg_s, na_s, borate, ammonia, ocl, cy] = e;
 
     // Free metals and sulfate, two rounds of pairing.
-    let na = t(Component::Sodium);
+    let na = totals.sodium;
     let (mut ca, mut mg, mut sulfate_free) = (0.0, 0.0, sulfate);
     for _ in 0..2 {
-        ca = t(Component::Calcium) / (1.0 + ca_s * sulfate_free);
-        mg = t(Component::Magnesium) / (1.0 + mg_s * sulfate_free);
+        ca = totals.calcium / (1.0 + ca_s * sulfate_free);
+        mg = totals.magnesium / (1.0 + mg_s * sulfate_free);
         sulfate_free = sulfate / (1.0 + ca_s * ca + mg_s * mg + na_s * na);
     }
     let paired = sulfate - sulfate_free;
 
-    // Bicarbonate and carbonate with their ion pairs, relative to CO2: k1/h and k1·k2/h².
-    let k1 = (b + ca * ca_b + mg * mg_b + na * na_b) / co2;
-    let k1_k2 = (c + ca * ca_c + mg * mg_c + na * na_c) / co2;
-    let carbon = active.total[CARBON];
-    let cyanurate = t(Component::Cyanurate);
-    let oxidant = active.total[OXIDANT];
-    // Alkalinity that the other weak acids and water take at an h.
-    let others = |h: f64| {
-        t(Component::Boron) * borate / (borate + h)
-            + t(Component::Ammonium) * ammonia / (ammonia + h)
-            + cyanurate * cy / (cy + h)
-            + oxidant * ocl / (ocl + h)
-            + hydroxide / h
-            - hydrogen * h
+    // Bicarbonate and carbonate with their ion pairs, relative to CO2: k1/h and k1·k2/h². What oxidant cyanurate can
+    // hold, it holds as HClCy-.
+    let held = oxidant.min(cyanurate);
+    let bases = Bases {
+        carbon,
+        k1: (b + ca * ca_b + mg * mg_b + na * na_b) / co2,
+        k1_k2: (c + ca * ca_c + mg * mg_c + na * na_c) / co2,
+        acids: [(boron, borate), (ammonium, ammonia), (cyanurate - held, cy), (oxidant - held, ocl)],
+        hydrogen,
+        hydroxide,
     };
     let h = match known {
         Known::Ph(ph) | Known::PhAndCarbon(ph) => (-ph * LN_10).exp(),
-        Known::Both => {
-            let mut h = 3e-8;
-            for _ in 0..3 {
-                let left = alkalinity - others(h).min(0.8 * alkalinity.abs());
-                h = carbonate_h(carbon, left, k1, k1_k2);
-            }
-            h
-        }
+        Known::Both => bases.h_at(alkalinity - held),
     };
-    let co2 = carbon.max(1e-12) / co2 / (1.0 + k1 / h + k1_k2 / (h * h));
-    let ln = |value: f64| value.max(1e-14).ln();
-    let mut x = [h.ln(), ln(co2), ln(sulfate_free) + so4, 0.0, 0.0, 0.0];
+    let co2 = carbon.max(1e-12) / (co2 * (1.0 + bases.k1 / h + bases.k1_k2 / (h * h)));
+    let mut x = [h.ln(), co2.max(1e-14).ln(), sulfate_free.max(1e-14).ln() + so4, 0.0, 0.0, 0.0];
     if oxidant > 0.0 {
-        let unbound_cyanurate = (cyanurate - oxidant).max(0.1 * cyanurate) * h / (h + cy);
-        halogens(&mut x, active, h, unbound_cyanurate, &k, &g);
+        halogens(&mut x, totals, h, h / (h + cy), &k, &g);
     }
     Start {
         x,
@@ -128,12 +114,74 @@ pub(super) fn from_totals(
     }
 }
 
-/// Oxidant, chloride and bromide after HOCl + Br- = HOBr + Cl-, with cyanurate and hypochlorite binding the HOCl.
+/// The acids and bases of a water with constants by amount: what alkalinity each takes at an h.
+struct Bases {
+    carbon: f64,
+    k1: f64,
+    k1_k2: f64,
+    /// Of one proton: (total, constant).
+    acids: [(f64, f64); 4],
+    hydrogen: f64,
+    hydroxide: f64,
+}
+
+impl Bases {
+    /// The h at which they take up an alkalinity: Newton's method in ln h from the carbonate system alone.
+    fn h_at(&self, alkalinity: f64) -> f64 {
+        let mut h = self.carbonate_h(alkalinity);
+        for _ in 0..8 {
+            let (taken, slope) = self.alkalinity_at(h);
+            let step = ((taken - alkalinity) / slope).clamp(-3.0, 3.0);
+            // e^step to second order, and positive.
+            h *= if step > 0.0 { 1.0 + step } else { 1.0 / (1.0 - step) };
+            if step.abs() < 2e-3 {
+                break;
+            }
+        }
+        h.clamp(1e-13, 1e-1)
+    }
+
+    /// Alkalinity at an h, and its decrease with ln h.
+    fn alkalinity_at(&self, h: f64) -> (f64, f64) {
+        let (bicarbonate, carbonate) = (self.k1 / h, self.k1_k2 / (h * h));
+        let whole = 1.0 / (1.0 + bicarbonate + carbonate);
+        let mean = (bicarbonate + 2.0 * carbonate) * whole;
+        let mean_square = (bicarbonate + 4.0 * carbonate) * whole;
+        let (acid, base) = (self.hydrogen * h, self.hydroxide / h);
+        let mut taken = self.carbon * mean + base - acid;
+        let mut slope = self.carbon * (mean_square - mean * mean) + base + acid;
+        for (total, constant) in self.acids {
+            let share = constant / (constant + h);
+            taken += total * share;
+            slope += total * share * (1.0 - share);
+        }
+        (taken, slope)
+    }
+
+    /// A·h² − k1(C − A)·h − k1·k2(2C − A) = 0; strong acid or base where carbonate cannot be all.
+    fn carbonate_h(&self, alkalinity: f64) -> f64 {
+        if alkalinity <= 1e-7 {
+            (-alkalinity).max(1e-6)
+        } else if self.carbon <= 0.5 * alkalinity {
+            self.hydroxide / (alkalinity - self.carbon)
+        } else {
+            let half = self.k1 * (self.carbon - alkalinity);
+            let product = self.k1_k2 * (2.0 * self.carbon - alkalinity);
+            let root = (half * half + 4.0 * alkalinity * product).sqrt();
+            let h =
+                if half > 0.0 { (half + root) / (2.0 * alkalinity) } else { 2.0 * product / (root - half) };
+            h.clamp(1e-12, 1e-3)
+        }
+    }
+}
+
+/// Oxidant, chloride and bromide after HOCl + Br- = HOBr + Cl-, with cyanurate and hypochlorite binding the HOCl;
+/// `acid_share` is how much of free cyanurate is H3Cy.
 fn halogens(
     x: &mut [f64; CORE],
-    active: &Active,
+    totals: &Totals,
     h: f64,
-    unbound_cyanurate: f64,
+    acid_share: f64,
     k: &impl Fn(Id, f64) -> f64,
     g: &impl Fn(Id) -> f64,
 ) {
@@ -146,9 +194,18 @@ fn halogens(
     ];
     exponential::exp_in_place(&mut e);
     let [ocl, cl_cy, exchange, obr] = e;
-    let (oxidant, chloride, bromide) = (active.total[OXIDANT], active.total[CHLORIDE], active.total[BROMIDE]);
-    // Of each oxidant, what one part of HOCl stands for: K' = y·(Cl + y)/((Ox − y)·(Br − y)), y the bromide oxidised.
-    let bound = 1.0 + (ocl + cl_cy * unbound_cyanurate) / h;
+    let Totals { free_chlorine: oxidant, chloride, bromide, cyanurate, .. } = *totals;
+
+    // y of HClCy-: y = K'·(Ox − y)·(Cy − y).
+    let ionised = 1.0 + ocl / h;
+    let binding = cl_cy / h * acid_share / ionised;
+    let linear = 1.0 + binding * (oxidant + cyanurate);
+    let constant = binding * oxidant * cyanurate;
+    let held = 2.0 * constant / (linear + (linear * linear - 4.0 * binding * constant).max(0.0).sqrt());
+    // Oxidant for each part of HOCl; from the cyanurate left over if there is plenty.
+    let bound = ionised * (1.0 + binding * (cyanurate - held).max(0.0));
+
+    // y of the bromide oxidised: y·(Cl + y) = K'·(Ox − y)·(Br − y).
     let equilibrium = (exchange + obr / h) / bound;
     let linear = chloride + equilibrium * (oxidant + bromide);
     let constant = equilibrium * oxidant * bromide;
@@ -168,19 +225,4 @@ fn halogens(
     x[OXIDANT] = ln(left / bound) + hocl;
     x[CHLORIDE] = ln(chloride + oxidised) + g(Id::Chloride);
     x[BROMIDE] = ln(bromide_left) + g(Id::Bromide);
-}
-
-/// h of the carbonate system, A·h² − k1(C − A)·h − k1·k2(2C − A) = 0; strong acid or base where carbonate cannot be all.
-fn carbonate_h(carbon: f64, alkalinity: f64, k1: f64, k1_k2: f64) -> f64 {
-    if alkalinity <= 1e-7 {
-        (-alkalinity).max(1e-6)
-    } else if carbon <= 0.5 * alkalinity {
-        1e-14 / (alkalinity - carbon)
-    } else {
-        let half = k1 * (carbon - alkalinity);
-        let product = k1_k2 * (2.0 * carbon - alkalinity);
-        let root = (half * half + 4.0 * alkalinity * product).sqrt();
-        let h = if half > 0.0 { (half + root) / (2.0 * alkalinity) } else { 2.0 * product / (root - half) };
-        h.clamp(1e-12, 1e-3)
-    }
 }
