@@ -1,6 +1,6 @@
 //! One water's search: molalities from the core's activities, and the Newton step that improves those.
 
-use super::parts::{Active, CARBON, CORE, FORMS, Group, HYDROGEN, form, part};
+use super::parts::{Active, CARBON, CORE, FORMS, Group, HYDROGEN, form};
 use super::{Known, Spectators};
 use crate::activity::ClassGammas;
 use crate::exponential;
@@ -50,23 +50,22 @@ impl<const N: usize> Search<'_, N> {
             }
             ln_form[f as usize % FORMS] = ln;
         }
-        let species = self.active.species();
-        for ((m, ln_k), &s) in out.m.iter_mut().zip(self.ln_k).zip(species) {
-            let part = part(s);
+        let parts = self.active.parts();
+        for ((m, ln_k), part) in out.m.iter_mut().zip(self.ln_k).zip(parts) {
             *m = ln_k - gamma.ln[part.class()] + ln_form[part.form()];
         }
-        exponential::exp_in_place(&mut out.m[..species.len()]);
+        exponential::exp_in_place(&mut out.m[..parts.len()]);
 
         let (mut strength, mut moles) = (self.spectators.strength, self.spectators.moles);
-        for (m, &s) in out.m[..self.active.core_end].iter().zip(species) {
-            strength += part(s).half_z2 * m;
+        for (m, part) in out.m[..self.active.core_end].iter().zip(parts) {
+            strength += part.half_z2 * m;
             moles += m;
         }
         for g in self.active.groups() {
             let (mut sum, mut half_z2) = (0.0, 0.0);
-            for (m, &s) in out.m[g.start..g.end].iter().zip(&species[g.start..g.end]) {
+            for (m, part) in out.m[g.start..g.end].iter().zip(&parts[g.start..g.end]) {
                 sum += m;
-                half_z2 += part(s).half_z2 * m;
+                half_z2 += part.half_z2 * m;
             }
             let scale = g.total / sum;
             for m in &mut out.m[g.start..g.end] {
@@ -241,8 +240,7 @@ impl<const N: usize> Sums<N> {
         by_form: &mut [[f64; 4]; FORMS],
     ) -> Lean<N> {
         let mut lean = Lean { n: [0.0; N], slope: 0.0, half_z2: 0.0 };
-        for (m, &s) in m[group.start..group.end].iter().zip(&active.species()[group.start..group.end]) {
-            let part = part(s);
+        for (m, part) in m[group.start..group.end].iter().zip(&active.parts()[group.start..group.end]) {
             let with_slope = m * slope[part.class()];
             let with_half_z2 = m * part.half_z2;
             let sum = &mut by_form[part.form()];

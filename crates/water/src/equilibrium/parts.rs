@@ -51,6 +51,8 @@ pub(super) struct Part {
     pub(super) half_z2: f64,
 }
 
+const NO_PART: Part = Part { form: 0, class: 0, half_z2: 0.0 };
+
 struct Parts {
     forms: [Form; FORMS],
     parts: [Part; COUNT],
@@ -86,7 +88,7 @@ const fn work_out() -> Parts {
     const NOTHING: Form = Form { n: [0.0; CORE], water: 0.0, mask: 0 };
     let mut all = Parts {
         forms: [NOTHING; FORMS],
-        parts: [Part { form: 0, class: 0, half_z2: 0.0 }; COUNT],
+        parts: [NO_PART; COUNT],
         satellites: [Satellite { component: 0, first: 0, count: 0 }; SATELLITES],
         core_species: [0; COUNT],
         core_species_count: 0,
@@ -176,6 +178,7 @@ pub(super) struct Active {
     /// Total of each core component.
     pub(super) total: [f64; CORE],
     species: [u8; COUNT],
+    parts: [Part; COUNT],
     species_count: usize,
     pub(super) core_end: usize,
     groups: [Group; SATELLITES],
@@ -208,6 +211,7 @@ impl Active {
             ],
             total,
             species: [0; COUNT],
+            parts: [NO_PART; COUNT],
             species_count: 0,
             core_end: 0,
             groups: [Group::default(); SATELLITES],
@@ -249,9 +253,11 @@ impl Active {
     /// Takes a species in if all that it is made of is there.
     #[inline]
     fn admit(&mut self, s: u8, missing: u8, forms: &mut u32) {
-        let f = part(s).form;
+        let part = *part(s);
+        let f = part.form;
         if form(f).mask & missing == 0 {
             self.species[self.species_count] = s;
+            self.parts[self.species_count] = part;
             self.species_count += 1;
             *forms |= 1 << f;
         }
@@ -259,6 +265,11 @@ impl Active {
 
     pub(super) fn species(&self) -> &[u8] {
         &self.species[..self.species_count]
+    }
+
+    /// Of the species, in their order.
+    pub(super) fn parts(&self) -> &[Part] {
+        &self.parts[..self.species_count]
     }
 
     pub(super) fn groups(&self) -> &[Group] {
