@@ -2,6 +2,8 @@
 //! temperature (as the peer does), no start. Warm: constants at hand, started from a similar water (as a planner does).
 //! Prints one JSON line for each. Run: `cargo bench -p water --bench solve`.
 
+#![allow(clippy::disallowed_methods, reason = "a benchmark reads its cases and a clock")]
+
 use std::hint::black_box;
 use std::time::Instant;
 use water::{Celsius, Equilibria, Speciation, Totals};

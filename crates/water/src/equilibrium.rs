@@ -4,7 +4,9 @@
 //! alkalinity + pH give the carbon; a third, pH + carbon → alkalinity, serves titrations.
 //!
 //! Method: with the components chosen at the zero level of alkalinity, the mass balances are the gradient of the
-//! convex function Σ m(x) − Σ T·x in x = ln a(component), so Newton's method finds the one minimum. Activity
+//! convex function Σ m(x) − Σ T·x in x = ln a(component), so Newton's method finds the one minimum. Components that
+//! meet no other of their kind (`parts`) are shared out exactly in every sweep; the search (`newton`) is left with
+//! hydrogen, carbon, sulfate, the halogens and the ionic strength. It starts from a rough solve (`guess`). Activity
 //! coefficients and the activity of water are renewed in every sweep. No heap allocation; sweeps are bounded.
 //!
 //! Left out: redox between the components (kinetics of chlorine belong to the tub in time), solids and gases
@@ -22,7 +24,7 @@ use crate::linear::{self, Vector};
 use crate::species::{COMPONENTS, COUNT, Id, TABLE};
 use crate::totals::Totals;
 use crate::units::{Celsius, Ph, mg_l_caco3_from_eq_kg};
-use guess::Start;
+use guess::{Missed, Start};
 use newton::{Molalities, Search, Sums};
 use parts::{Active, CARBON, CORE, CORE_COMPONENTS, CORE_WITHOUT_OXIDANT, HYDROGEN, OXIDANT, form, part};
 
@@ -30,11 +32,11 @@ const LN_10: f64 = std::f64::consts::LN_10;
 /// Sweeps before the solver gives up; ordinary waters take three or four.
 const MAX_SWEEPS: u32 = 300;
 /// Settled when the last step changed no ln activity by more: Newton's method squares it, so what remains is about 1e-9.
-const TOLERANCE: f64 = 5e-5;
+const TOLERANCE: f64 = 4e-5;
 /// The same for ionic strength, as a share of it.
 const STRENGTH_TOLERANCE: f64 = 1e-4;
 /// The same for the activity of water, which the step foresees but does not solve for.
-const WATER_TOLERANCE: f64 = 5e-9;
+const WATER_TOLERANCE: f64 = 2e-9;
 
 /// Accepted temperatures, °C: the constants' common range.
 pub const TEMPERATURE_RANGE_C: (f64, f64) = (0.0, 50.0);
@@ -56,6 +58,8 @@ pub struct Speciation {
     pub sweeps: u32,
     /// ln activity of the core's components, in their order.
     ln_activity: [f64; CORE],
+    /// What the solve's start had missed.
+    missed: Missed,
     pub(crate) molality: [f64; COUNT],
     pub(crate) ln_gamma: [f64; COUNT],
 }
@@ -268,7 +272,7 @@ impl Equilibria {
         if room < 1e-12 {
             return Ok(bare); // a water without carbon, to the last digit that means anything
         }
-        totals.carbon = room; // a first guess, replaced by the solve
+        totals.carbon = room; // as alkalinity, for the solve to start from; replaced by it
         let solved = self.sweep(&totals, Known::Ph(ph.0), None)?;
         solved.totals.check()?;
         Ok(solved)
@@ -307,12 +311,9 @@ impl Equilibria {
         known: Known,
         similar: Option<&Speciation>,
     ) -> Result<Speciation, WaterError> {
-        let rough = |totals| guess::from_totals(totals, &self.activity, &self.ln_k, known);
-        let start = match similar {
-            Some(similar) => rough(totals).corrected_by(similar, &rough(&similar.totals)),
-            None => rough(totals),
-        };
-        let Start { mut x, mut strength, mut water } = start;
+        let rough = guess::from_totals(totals, &self.activity, &self.ln_k, known);
+        let Start { mut x, mut strength, mut water } =
+            similar.map_or(rough, |similar| rough.corrected_by(&similar.missed));
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }
@@ -337,6 +338,7 @@ impl Equilibria {
                     water,
                     sweeps,
                     x,
+                    rough.missed(&x, now.strength, water),
                 ));
             }
             let moved = search.newton_step(sweeps, &now, &gamma.slope, &mut x, &mut strength);
@@ -371,6 +373,7 @@ impl Solved<'_> {
         water_activity: f64,
         sweeps: u32,
         ln_activity: [f64; CORE],
+        missed: Missed,
     ) -> Speciation {
         let mut molality = [0.0; COUNT];
         let mut ln_gamma = [0.0; COUNT];
@@ -401,6 +404,7 @@ impl Solved<'_> {
             water_activity,
             sweeps,
             ln_activity,
+            missed,
             molality,
             ln_gamma,
         }

@@ -12,12 +12,13 @@ pub(crate) type Vector = [f64; COMPONENTS];
 pub(crate) fn solve<const N: usize, const RHS: usize>(a: &mut [[f64; N]; N], b: &mut [[f64; N]; RHS]) {
     let mut inverse = [0.0; N];
     for j in (0..N).rev() {
-        let pivot = a[j][j];
+        let row = a[j];
+        let pivot = row[j];
         inverse[j] = 1.0 / if pivot.abs() > 1e-300 { pivot } else { 1e-300 };
         for i in 0..j {
             let share = a[i][j] * inverse[j];
-            for k in 0..j {
-                a[i][k] -= share * a[j][k];
+            for (a, row) in a[i][..j].iter_mut().zip(&row) {
+                *a -= share * row;
             }
             for b in b.iter_mut() {
                 b[i] -= share * b[j];
@@ -27,8 +28,8 @@ pub(crate) fn solve<const N: usize, const RHS: usize>(a: &mut [[f64; N]; N], b: 
     for b in b.iter_mut() {
         for j in 0..N {
             let mut value = b[j];
-            for k in 0..j {
-                value -= a[j][k] * b[k];
+            for (a, b) in a[j][..j].iter().zip(&*b) {
+                value -= a * b;
             }
             b[j] = value * inverse[j];
         }
@@ -42,13 +43,12 @@ mod tests {
     #[test]
     fn solutions_put_back_give_the_right_hand_sides() {
         // A = Σ of squares + 1 from fixed numbers, then its first row spoilt: that one need not be symmetric.
-        let mut a = [[0.0; 6]; 6];
-        for i in 0..6 {
-            for j in 0..6 {
-                a[i][j] = (0..5).map(|k| ((i * 7 + k * 3) % 11) as f64 * ((j * 7 + k * 3) % 11) as f64).sum();
-            }
-            a[i][i] += 1.0;
-        }
+        let b = |i: usize, k: usize| ((i * 7 + k * 3) % 11) as f64;
+        let mut a: [[f64; 6]; 6] = std::array::from_fn(|i| {
+            std::array::from_fn(|j| {
+                (0..5).map(|k| b(i, k) * b(j, k)).sum::<f64>() + if i == j { 1.0 } else { 0.0 }
+            })
+        });
         a[0] = [3.0, -1.0, 4.0, -1.0, 5.0, 9.0];
         let right = [[1.0; 6], std::array::from_fn(|i| i as f64 - 4.0)];
         let mut solution = right;

@@ -1,33 +1,49 @@
 //! Where the search starts: the carbonate system with its ion pairs and the other weak acids, solved roughly.
 
 use super::parts::{BROMIDE, CHLORIDE, CORE, OXIDANT, part};
-use super::{Known, LN_10, Speciation, Spectators};
+use super::{Known, LN_10, Spectators};
 use crate::activity::ActivityClasses;
 use crate::exponential;
 use crate::species::{COUNT, Id};
 use crate::totals::Totals;
 
 /// Activities of the core, ionic strength, activity of water.
+#[derive(Clone, Copy)]
 pub(super) struct Start {
     pub(super) x: [f64; CORE],
     pub(super) strength: f64,
     pub(super) water: f64,
 }
 
+/// What a rough solve missed: answer less start, for strength answer over start.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Missed {
+    x: [f64; CORE],
+    strength: f64,
+    water: f64,
+}
+
 impl Start {
-    /// From a similar water: the rough solve errs alike in both, so what it missed there is put right here.
-    pub(super) fn corrected_by(mut self, similar: &Speciation, its_start: &Start) -> Start {
-        for ((x, found), started) in self.x.iter_mut().zip(&similar.ln_activity).zip(&its_start.x) {
-            let missed = found - started;
+    /// What this start missed, now that the answer is known.
+    pub(super) fn missed(&self, x: &[f64; CORE], strength: f64, water: f64) -> Missed {
+        Missed {
+            x: std::array::from_fn(|i| x[i] - self.x[i]),
+            strength: strength / self.strength.max(1e-9),
+            water: water - self.water,
+        }
+    }
+
+    /// A rough solve errs alike in similar waters: what it missed there is put right here.
+    pub(super) fn corrected_by(mut self, there: &Missed) -> Start {
+        for (x, missed) in self.x.iter_mut().zip(there.x) {
             if missed.abs() < 0.5 {
                 *x += missed;
             }
         }
-        let missed = similar.ionic_strength / its_start.strength;
-        if (0.5..2.0).contains(&missed) {
-            self.strength *= missed;
+        if (0.5..2.0).contains(&there.strength) {
+            self.strength *= there.strength;
         }
-        self.water += similar.water_activity - its_start.water;
+        self.water += there.water;
         self
     }
 }
@@ -100,7 +116,13 @@ pub(super) fn from_totals(
         Known::Ph(ph) | Known::PhAndCarbon(ph) => (-ph * LN_10).exp(),
         Known::Both => bases.h_at(alkalinity - held),
     };
-    let co2 = carbon.max(1e-12) / (co2 * (1.0 + bases.k1 / h + bases.k1_k2 / (h * h)));
+    // CO2 in a unit of carbon; if carbon is sought, `carbon` holds the alkalinity that is left for it.
+    let (bicarbonate, carbonate) = (bases.k1 / h, bases.k1_k2 / (h * h));
+    let unit = match known {
+        Known::Ph(_) => bicarbonate + 2.0 * carbonate,
+        Known::Both | Known::PhAndCarbon(_) => 1.0 + bicarbonate + carbonate,
+    };
+    let co2 = carbon / (co2 * unit);
     let mut x = [h.ln(), co2.max(1e-14).ln(), sulfate_free.max(1e-14).ln() + so4, 0.0, 0.0, 0.0];
     if oxidant > 0.0 {
         halogens(&mut x, totals, h, h / (h + cy), &k, &g);

@@ -45,8 +45,8 @@ impl<const N: usize> Search<'_, N> {
         for &f in self.active.forms() {
             let form = form(f);
             let mut ln = form.water * ln_water;
-            for i in 0..N {
-                ln += form.n[i] * x[i];
+            for (n, x) in form.n[..N].iter().zip(x) {
+                ln += n * x;
             }
             ln_form[f as usize % FORMS] = ln;
         }
@@ -216,8 +216,8 @@ impl<const N: usize> Sums<N> {
                 sums.residual[i] += part;
                 sums.by_strength[i] += n[i] * with_slope;
                 sums.strength_by_x[i] += n[i] * with_half_z2;
-                for k in 0..=i {
-                    sums.jacobian[i][k] += part * n[k];
+                for (j, n) in sums.jacobian[i][..=i].iter_mut().zip(n) {
+                    *j += part * n;
                 }
             }
         }
@@ -250,9 +250,8 @@ impl<const N: usize> Sums<N> {
             self.strength_by_strength += with_slope * part.half_z2;
             lean.slope += with_slope;
             lean.half_z2 += with_half_z2;
-            let n = &form(part.form).n;
-            for i in 0..N {
-                lean.n[i] += n[i] * m;
+            for (lean, n) in lean.n.iter_mut().zip(&form(part.form).n) {
+                *lean += n * m;
             }
         }
         lean
