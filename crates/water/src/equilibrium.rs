@@ -236,7 +236,7 @@ impl Equilibria {
         self.solve_from(totals, None)
     }
 
-    /// As [`Self::solve`], started from a similar water (fewer sweeps; the same answer).
+    /// As [`Self::solve`], with the start put right by what that of a similar water had missed; the same answer.
     ///
     /// # Errors
     /// As [`Self::solve`].
