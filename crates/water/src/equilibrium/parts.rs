@@ -28,6 +28,9 @@ pub(super) static CORE_COMPONENTS: [Component; CORE] = [
     Component::Chloride,
     Component::Bromide,
 ];
+/// Totals no larger, mol/kg, count as absent: a few thousand atoms in a kilogram, and near where numbers lose their digits
+/// a search would never settle.
+const TRACE: f64 = 1e-20;
 const SATELLITES: usize = COMPONENTS - CORE;
 
 /// What of the core (and how much water) a species holds; the same for CaHCO3+, MgHCO3+ and HCO3-.
@@ -195,7 +198,8 @@ impl Active {
     pub(super) fn of(totals: &[f64; COMPONENTS], known: Known) -> Self {
         let mut total = [0.0; CORE];
         for (total, c) in total.iter_mut().zip(CORE_COMPONENTS) {
-            *total = totals[c as usize];
+            let given = totals[c as usize];
+            *total = if c != Component::Hydrogen && given <= TRACE { 0.0 } else { given };
         }
         let oxidant = total[OXIDANT] > 0.0;
         // Bromide sets chloride free, so that chloride acts even if there was none.
@@ -232,7 +236,7 @@ impl Active {
         active.core_end = active.species_count;
         for satellite in &PARTS.satellites {
             let total = totals[satellite.component];
-            if total > 0.0 {
+            if total > TRACE {
                 let start = active.species_count;
                 for s in satellite.first..satellite.first + satellite.count {
                     active.admit(s as u8, missing, &mut forms);
