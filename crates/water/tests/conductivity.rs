@@ -19,7 +19,7 @@ fn tub_waters_read_as_the_reference_library_says_within_its_own_error() {
 }
 
 /// A salt meter counts every ion as sodium chloride: a gram of mineral bath salt shows as less salt than it weighs (a third
-/// of it is crystal water), and a gram of calcium chloride as about as much (1.09 by limiting conductivities and molar masses).
+/// of it is crystal water), and a gram of calcium chloride as about as much (1.13 times at infinite dilution).
 #[test]
 fn a_salt_meter_reads_other_salts_as_sodium_chloride() {
     let at = Equilibria::at(Celsius(25.0)).unwrap();
