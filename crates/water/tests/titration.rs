@@ -9,7 +9,9 @@ use water::addition::{self, MINERAL_SALT};
 use water::titration::{
     ALKALINITY_END_POINT, Dechlorination, titrated_alkalinity, total_hardness_mol_kg, water_from_titration,
 };
-use water::units::{eq_kg_from_mg_l_caco3, hardness_mg_l_caco3_from_mol_kg, mg_l_caco3_from_eq_kg, molar_mass};
+use water::units::{
+    eq_kg_from_mg_l_caco3, hardness_mg_l_caco3_from_mol_kg, mg_l_caco3_from_eq_kg, molar_mass,
+};
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 
 fn at(t_c: f64) -> Equilibria {
@@ -120,7 +122,8 @@ fn a_reading_leads_back_to_its_water() {
     for t_c in [15.0, 25.0, 38.0] {
         let at = at(t_c);
         for ph in [6.8, 7.2, 7.6, 8.2] {
-            for (cya, boron, fc) in [(0.0, 0.0, 0.0), (80.0, 0.0, 5.0), (0.0, 3e-3, 2.0), (150.0, 2e-3, 10.0)] {
+            for (cya, boron, fc) in [(0.0, 0.0, 0.0), (80.0, 0.0, 5.0), (0.0, 3e-3, 2.0), (150.0, 2e-3, 10.0)]
+            {
                 for how in [Dechlorination::None, Dechlorination::Thiosulfate] {
                     for end_point in [Ph(4.3), ALKALINITY_END_POINT, Ph(4.9)] {
                         let t = Totals {
@@ -133,7 +136,8 @@ fn a_reading_leads_back_to_its_water() {
                         let water = at_ph(&at, &t, ph);
                         let reading = titrated_alkalinity(&at, &water, end_point, how).unwrap();
                         let unknown = Totals { alkalinity: 0.0, carbon: 0.0, ..water };
-                        let back = water_from_titration(&at, &unknown, Ph(ph), reading, end_point, how).unwrap();
+                        let back =
+                            water_from_titration(&at, &unknown, Ph(ph), reading, end_point, how).unwrap();
                         assert!((back.totals.alkalinity - water.alkalinity).abs() < 1e-9, "{t_c} {ph} {t:?}");
                         assert!((back.totals.carbon - water.carbon).abs() < 1e-9, "{t_c} {ph} {t:?}");
                         count += 1;

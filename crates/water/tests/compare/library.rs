@@ -62,13 +62,15 @@ impl Solved {
             if theirs <= 1e-20 || bromide_set_aside {
                 continue;
             }
-            let worst = if is_halogen(name) { &mut self.halogen_species } else { &mut self.carbonate_species };
+            let worst =
+                if is_halogen(name) { &mut self.halogen_species } else { &mut self.carbonate_species };
             worst.see_percent(&format!("{id} {name}"), find(name).1, theirs);
         }
     }
 
     fn section(self, title: &'static str, source: &'static str, halogens: bool) -> Section {
-        const SAME: &str = "same constants and activity model, so only the solving and the printed digits can differ";
+        const SAME: &str =
+            "same constants and activity model, so only the solving and the printed digits can differ";
         let mut rows = vec![
             self.ph.row("pH", (0.001, "pH", SAME)),
             self.carbon.row("dissolved inorganic carbon", (0.02, "%", SAME)),
@@ -79,7 +81,8 @@ impl Solved {
             self.strength.row("ionic strength", (0.1, "%", SAME)),
             self.water.row("activity of water", (1e-5, "", SAME)),
             self.gamma.row("log10 of activity coefficients", (0.0005, "", SAME)),
-            self.carbonate_species.row("molality of every other species above 1e-20 mol/kg", (0.1, "%", SAME)),
+            self.carbonate_species
+                .row("molality of every other species above 1e-20 mol/kg", (0.1, "%", SAME)),
         ];
         if halogens {
             rows.push(self.halogen_species.row(
@@ -149,11 +152,8 @@ pub(crate) fn extended_waters() -> [Section; 2] {
             let dosed = addition::add(&before, chemical(name), f(dose, "mmol_per_kgw") / 1000.0)
                 .unwrap_or_else(|e| panic!("{id}: {e}"));
             let given = &dose["after"];
-            let theirs = totals(
-                &given["mol_per_kgw"],
-                f(given, "alkalinity_eq_per_kgw"),
-                f(given, "dic_mol_per_kgw"),
-            );
+            let theirs =
+                totals(&given["mol_per_kgw"], f(given, "alkalinity_eq_per_kgw"), f(given, "dic_mol_per_kgw"));
             for (ours, theirs) in dosed.to_array().into_iter().zip(theirs.to_array()) {
                 after.see(&id, ours - theirs);
             }
@@ -235,12 +235,11 @@ pub(crate) fn dose_table() -> Section {
             );
             alkalinity.see(
                 &id,
-                mg_l_caco3_from_eq_kg(dosed.alkalinity - water.alkalinity) - f(row, "alkalinity_change_mg_caco3"),
+                mg_l_caco3_from_eq_kg(dosed.alkalinity - water.alkalinity)
+                    - f(row, "alkalinity_change_mg_caco3"),
             );
-            chlorine.see(
-                &id,
-                dosed.free_chlorine * 1000.0 * molar_mass::CL2 - f(row, "free_chlorine_mg_cl2"),
-            );
+            chlorine
+                .see(&id, dosed.free_chlorine * 1000.0 * molar_mass::CL2 - f(row, "free_chlorine_mg_cl2"));
             if let Some(theirs) = row[format!("ph_change_after_use_{t_c}c")].as_f64() {
                 let used = addition::use_chlorine(&dosed, dosed.free_chlorine);
                 after_use.see(&id, solve(&used).ph().0 - ph_0 - theirs);
@@ -254,7 +253,10 @@ pub(crate) fn dose_table() -> Section {
         rows: vec![
             ph.row("change of pH", (0.001, "pH", DIGITS)),
             index.row("change of the saturation index", (0.002, "", DIGITS)),
-            alkalinity.row("change of alkalinity", (0.001, "mg/L CaCO3", "printed to four decimals; exact stoichiometry")),
+            alkalinity.row(
+                "change of alkalinity",
+                (0.001, "mg/L CaCO3", "printed to four decimals; exact stoichiometry"),
+            ),
             chlorine.row("free chlorine", (0.001, "mg/L", "printed to four decimals; exact stoichiometry")),
             after_use.row("change of pH once the chlorine is used up", (0.001, "pH", DIGITS)),
         ],

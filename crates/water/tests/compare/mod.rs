@@ -23,6 +23,9 @@ pub(crate) struct Row {
     pub(crate) why: &'static str,
 }
 
+/// Differences below this share of what is allowed are printed as such and not as digits, which are the solver's last.
+pub(crate) const NEGLIGIBLE: f64 = 0.01;
+
 /// A group of rows from one source.
 pub(crate) struct Section {
     pub(crate) title: &'static str,
@@ -39,7 +42,10 @@ impl Section {
             .iter()
             .filter(|r| !(r.off <= r.allowed)) // so that NaN is a miss
             .map(|r| {
-                format!("{}: {} against {}: off by {} {}, {} allowed", r.what, r.ours, r.theirs, r.off, r.unit, r.allowed)
+                format!(
+                    "{}: {} against {}: off by {} {}, {} allowed",
+                    r.what, r.ours, r.theirs, r.off, r.unit, r.allowed
+                )
             })
             .collect();
         assert!(misses.is_empty(), "{}\n{}", self.title, misses.join("\n"));
@@ -108,8 +114,12 @@ impl Worst {
         (allowed, unit, why): (f64, &'static str, &'static str),
     ) -> Row {
         let off = if self.count == 0 { f64::INFINITY } else { self.off };
-        // A difference a thousand times smaller than allowed says nothing about where it was.
-        let ours = if off < allowed / 1000.0 { "all alike".to_owned() } else { format!("farthest: {}", self.at) };
+        // Where nothing differs to speak of, the place says nothing.
+        let ours = if off < NEGLIGIBLE * allowed {
+            "all alike".to_owned()
+        } else {
+            format!("farthest: {}", self.at)
+        };
         Row { what: what.into(), theirs: format!("{} values", self.count), ours, off, allowed, unit, why }
     }
 }

@@ -1,8 +1,10 @@
 //! What an acid titration sees of cyanurate and borate, beside the corrections that handbooks print.
 
 use super::{Section, Worst, cyanurate, number};
-use water::titration::{ALKALINITY_END_POINT, Dechlorination, handbook_cyanurate_factor, titrated_alkalinity};
-use water::units::{mg_l_caco3_from_eq_kg, molar_mass, mol_kg_from_mg_l};
+use water::titration::{
+    ALKALINITY_END_POINT, Dechlorination, handbook_cyanurate_factor, titrated_alkalinity,
+};
+use water::units::{mg_l_caco3_from_eq_kg, mol_kg_from_mg_l, molar_mass};
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 
 const PH: [f64; 10] = [6.8, 7.0, 7.2, 7.4, 7.5, 7.6, 7.8, 8.0, 8.2, 8.4];
@@ -76,7 +78,7 @@ pub(crate) fn corrections() -> Section {
         handbook.row("the same against the handbook's formula", (0.002, "", WHY)),
         borate.row(
             "mg/L CaCO3 per mg/L boron, pH 6.8-8.4, against the table",
-            (0.012, "", "printed to 0.001; neutral boric acid has a coefficient of its own there and here (1.4 % at 0.06 mol/kg)"),
+            (0.012, "", "printed to 0.001; the table leaves out neutral boric acid's own coefficient, 1.4 % at 0.06 mol/kg"),
         ),
         number(
             "cyanurate at pH 7.5 and 25 °C, ionic strength 0.01, against the field rule \"one third\"",
