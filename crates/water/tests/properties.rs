@@ -172,11 +172,11 @@ fn hypochlorous_acid_falls_as_ph_rises() {
 }
 
 /// The derivatives that a plan's search follows, against finite differences. They hold the activity coefficients fixed, which
-/// costs up to a few per cent.
+/// costs up to 2 % in the pH and 10 % in the saturation index.
 #[test]
 fn buffering_agrees_with_finite_differences() {
     let mut r = Random::seeded(6);
-    let (mut checked, mut worst) = (0, (0.0_f64, None));
+    let (mut checked, mut worst) = (0, [0.0_f64; 4]);
     while checked < CASES {
         let tub = ordinary(&mut r);
         let Some((at, s)) = solved(&tub) else { continue };
@@ -198,22 +198,22 @@ fn buffering_agrees_with_finite_differences() {
         );
         let by_carbon =
             slope(Totals { carbon: t.carbon + step, ..t }, Totals { carbon: t.carbon - step, ..t });
-        let mut see = |ours: f64, theirs: f64, size: f64| {
-            let off = ((ours - theirs) / size).abs();
-            if off > worst.0 {
-                worst = (off, Some(tub));
-            }
+        let mut see = |which: usize, ours: f64, theirs: f64, size: f64| {
+            worst[which] = worst[which].max(((ours - theirs) / size).abs());
         };
-        see(b.ph_per_alkalinity, by_alkalinity.0, by_alkalinity.0);
-        see(b.ph_per_carbon, by_carbon.0, by_carbon.0);
+        see(0, b.ph_per_alkalinity, by_alkalinity.0, by_alkalinity.0);
+        see(1, b.ph_per_carbon, by_carbon.0, by_carbon.0);
         if s.has_calcium() {
             // Beside the pH's own slope, since the index can stand still.
-            see(b.saturation_per_alkalinity, by_alkalinity.1, by_alkalinity.0);
-            see(b.saturation_per_carbon, by_carbon.1, by_carbon.0);
+            see(2, b.saturation_per_alkalinity, by_alkalinity.1, by_alkalinity.0);
+            see(3, b.saturation_per_carbon, by_carbon.1, by_carbon.0);
         }
         checked += 1;
     }
-    assert!(worst.0 < 0.05, "{worst:?}");
+    let [ph_by_alkalinity, ph_by_carbon, index_by_alkalinity, index_by_carbon] = worst;
+    assert!(ph_by_alkalinity < 0.02 && ph_by_carbon < 0.02, "{worst:?}");
+    // Calcium and carbonate both carry the fourfold coefficient: it tells where alkalinity is most of the ionic strength.
+    assert!(index_by_alkalinity < 0.1 && index_by_carbon < 0.02, "{worst:?}");
 }
 
 /// A solved water has nothing but numbers in it.
@@ -262,9 +262,6 @@ fn half_a_million(seed: u64) -> (u32, u32, u32) {
     for _ in 0..500_000 {
         let mut tub = anything(&mut r);
         let carbon = r.amount(0.02);
-        if is_free_of_ions(&tub.totals) {
-            tub.totals.sodium = 1e-6;
-        }
         let at = Equilibria::at(tub.t).unwrap();
         match at.solve_at_ph(&tub.totals, tub.ph) {
             Ok(s) => {
@@ -288,14 +285,8 @@ fn half_a_million(seed: u64) -> (u32, u32, u32) {
     (by_ph, no_room, by_carbon)
 }
 
-/// No ion in the totals at all: see `water_without_ions_solves`.
-fn is_free_of_ions(t: &Totals) -> bool {
-    t.sodium + t.potassium + t.chloride + t.calcium + t.magnesium + t.sulfate + t.alkalinity == 0.0
-}
-
 /// Pure water, and water of neutral things only: pH is half of pKw (13.995 at 25 °C, phreeqc.dat), or the acid's own.
 #[test]
-#[ignore = "known defect: the search starts at an ionic strength of zero and stays there"]
 fn water_without_ions_solves() {
     let at = Equilibria::at(Celsius(25.0)).unwrap();
     let pure = at.solve(&Totals::default()).unwrap();

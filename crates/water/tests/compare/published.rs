@@ -73,9 +73,9 @@ pub(crate) fn halogen_fractions() -> Section {
     }
 }
 
-/// A water of chlorine, cyanurate and a trace of salt at a pH.
+/// A water of nothing but chlorine and cyanurate at a pH.
 fn stabilised(t_c: f64, ph: f64, free_chlorine: f64, cyanurate: f64) -> Speciation {
-    let t = Totals { free_chlorine, cyanurate, sodium: 1e-6, chloride: 1e-6, ..Totals::default() };
+    let t = Totals { free_chlorine, cyanurate, ..Totals::default() };
     equilibria(t_c).with_alkalinity_of(&t, Ph(ph)).expect("chlorine and cyanurate solve")
 }
 
