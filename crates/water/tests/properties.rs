@@ -3,9 +3,8 @@
 
 mod random;
 
-use proptest::prelude::*;
 use random::{Random, Tub, anything, ordinary};
-use water::addition::{self, add};
+use water::addition::add;
 use water::chemical::{self, Chemical};
 use water::species::{Component, TABLE};
 use water::titration::{Dechlorination, titrated_alkalinity, water_from_titration};
@@ -15,7 +14,7 @@ const CASES: u32 = 100_000;
 
 /// Solves a random water at its pH; `None` where the pH leaves no room for carbonate.
 fn solved(tub: &Tub) -> Option<(Equilibria, Speciation)> {
-    let at = Equilibria::at(tub.t).unwrap();
+    let at = Equilibria::at(tub.t).expect("in range");
     match at.solve_at_ph(&tub.totals, tub.ph) {
         Ok(s) => Some((at, s)),
         Err(WaterError::NoRoomForCarbonate { .. } | WaterError::OutOfRange { .. }) => None,
@@ -44,7 +43,7 @@ fn sums(s: &Speciation) -> ([f64; 13], [f64; 13], f64, f64) {
     let (mut charge, mut ions) = (0.0, 0.0);
     let mut table = TABLE.iter();
     for (name, m, _) in s.species() {
-        let spec = table.by_ref().find(|spec| spec.name == name).unwrap();
+        let spec = table.by_ref().find(|spec| spec.name == name).expect("in the order of the table");
         for (place, component) in COMPONENTS.into_iter().enumerate() {
             let part = f64::from(spec.coefficient(component)) * m;
             held[place] += part;
@@ -95,6 +94,7 @@ fn mass_and_charge_of_the_species_are_those_of_the_totals() {
         }
         checked += 1;
     }
+    println!("mass {worst_mass:e}, charge {worst_charge:e}, both relative");
     assert!(worst_mass < 1e-8, "mass: {worst_mass:e}");
     assert!(worst_charge < 1e-8, "charge: {worst_charge:e}");
 }
@@ -115,6 +115,7 @@ fn from_ph_to_carbon_and_back_is_the_same_ph() {
         }
         checked += 1;
     }
+    println!("round trip: {:e} pH at worst", worst.0);
     assert!(worst.0 < 1e-7, "{worst:?}");
 }
 
@@ -247,22 +248,22 @@ fn a_million_random_waters_solve_or_say_why() {
     let halves: Vec<_> =
         [7, 8].map(|seed| std::thread::spawn(move || half_a_million(seed))).into_iter().collect();
     let counts: Vec<_> = halves.into_iter().map(|h| h.join().unwrap()).collect();
-    let (by_ph, no_room, by_carbon) =
+    let (by_ph, refused, by_carbon) =
         counts.iter().fold((0, 0, 0), |sum, c| (sum.0 + c.0, sum.1 + c.1, sum.2 + c.2));
     println!(
-        "{by_ph} solved at their pH, {no_room} had no room for carbonate, {by_carbon} solved from their carbon"
+        "{by_ph} solved at their pH, {refused} refused with a reason, {by_carbon} solved from their carbon"
     );
-    assert_eq!(by_ph + no_room, 1_000_000);
+    assert_eq!(by_ph + refused, 1_000_000);
     assert!(by_ph > 500_000 && by_carbon > 900_000, "{counts:?}");
 }
 
 fn half_a_million(seed: u64) -> (u32, u32, u32) {
     let mut r = Random::seeded(seed);
-    let (mut by_ph, mut no_room, mut by_carbon) = (0, 0, 0);
+    let (mut by_ph, mut refused, mut by_carbon) = (0, 0, 0);
     for _ in 0..500_000 {
         let mut tub = anything(&mut r);
         let carbon = r.amount(0.02);
-        let at = Equilibria::at(tub.t).unwrap();
+        let at = Equilibria::at(tub.t).expect("in range");
         match at.solve_at_ph(&tub.totals, tub.ph) {
             Ok(s) => {
                 assert_finite(&at, &s, &tub);
@@ -270,7 +271,7 @@ fn half_a_million(seed: u64) -> (u32, u32, u32) {
             }
             Err(e) => {
                 assert_says_why(&e, &tub);
-                no_room += 1;
+                refused += 1;
             }
         }
         tub.totals.carbon = carbon;
@@ -282,7 +283,7 @@ fn half_a_million(seed: u64) -> (u32, u32, u32) {
             Err(e) => assert_says_why(&e, &tub),
         }
     }
-    (by_ph, no_room, by_carbon)
+    (by_ph, refused, by_carbon)
 }
 
 /// Pure water, and water of neutral things only: pH is half of pKw (13.995 at 25 °C, phreeqc.dat), or the acid's own.
@@ -366,121 +367,5 @@ fn absurd_temperatures_ph_doses_and_readings_are_refused() {
                 "{e}"
             );
         }
-    }
-}
-
-#[test]
-fn using_up_more_than_there_is_or_nonsense_does_not_panic() {
-    for there in [0.0, 1e-4, -1e-20, f64::NAN] {
-        let t = Totals { free_chlorine: there, monopersulfate: there, ..Totals::default() };
-        for absurd in ABSURD {
-            let used = addition::use_chlorine(&t, absurd);
-            let reduced = addition::use_monopersulfate(&t, absurd);
-            if there > 0.0 && !absurd.is_nan() {
-                assert!((0.0..=there).contains(&used.free_chlorine), "{there} {absurd}");
-                assert!((0.0..=there).contains(&reduced.monopersulfate), "{there} {absurd}");
-            }
-        }
-    }
-}
-
-/// Any chemical of the contract's list.
-fn any_chemical() -> impl Strategy<Value = Chemical> {
-    (0..chemical::ALL.len()).prop_map(|i| chemical::ALL[i])
-}
-
-/// Any that reacts with nothing.
-fn any_inert_chemical() -> impl Strategy<Value = Chemical> {
-    let inert: Vec<_> = chemical::ALL.into_iter().filter(|c| !reacts(*c)).collect();
-    (0..inert.len()).prop_map(move |i| inert[i])
-}
-
-/// Totals of a random water, from a seed that proptest shrinks.
-fn any_totals() -> impl Strategy<Value = Totals> {
-    any::<u64>().prop_map(|seed| {
-        let mut r = Random::seeded(seed);
-        Totals { carbon: r.between(1e-4, 0.01), ..anything(&mut r).totals }
-    })
-}
-
-/// Reacts at once with something that may be in the water.
-fn reacts(c: Chemical) -> bool {
-    c.active_chlorine() > 0.0 || matches!(c, Chemical::SodiumThiosulfate | Chemical::HydrogenPeroxide)
-}
-
-/// Two totals alike to the last digits of what was added up.
-fn alike(a: &Totals, b: &Totals) -> bool {
-    a.to_array().into_iter().zip(b.to_array()).all(|(x, y)| (x - y).abs() <= 1e-15 * (1.0 + x.abs()))
-}
-
-/// 100 000 cases each, no file written where one fails.
-fn config() -> ProptestConfig {
-    ProptestConfig {
-        cases: CASES,
-        failure_persistence: None,
-        max_global_rejects: CASES,
-        ..ProptestConfig::default()
-    }
-}
-
-proptest! {
-    #![proptest_config(config())]
-
-    #[test]
-    fn mixing_is_linear_and_it_does_not_matter_who_is_poured_into_whom(
-        a in any_totals(), b in any_totals(), share in 0.0..=1.0f64
-    ) {
-        let mixed = a.mixed_with(&b, share);
-        prop_assert!(alike(&mixed, &b.mixed_with(&a, 1.0 - share)));
-        for ((x, y), z) in a.to_array().into_iter().zip(b.to_array()).zip(mixed.to_array()) {
-            prop_assert!((z - (x + share * (y - x))).abs() < 1e-14);
-        }
-        let charge = a.charge_imbalance() * (1.0 - share) + b.charge_imbalance() * share;
-        prop_assert!((mixed.charge_imbalance() - charge).abs() < 1e-14);
-        prop_assert!(alike(&a.mixed_with(&b, 0.0), &a));
-        prop_assert!(alike(&a.mixed_with(&b, 1.0), &b));
-    }
-
-    #[test]
-    fn an_addition_is_exact_in_mass_and_charge(t in any_totals(), c in any_chemical(), mol in 0.0..0.01f64) {
-        let after = add(&t, c, mol).unwrap();
-        prop_assert!((after.charge_imbalance() - t.charge_imbalance()).abs() < 1e-14, "{}", c.id());
-        let plain = t.plus(&c.per_mole(), mol);
-        // Chlorine atoms, and every total that no reaction at once touches.
-        let chlorine = |t: &Totals| t.chloride + t.free_chlorine;
-        prop_assert!((chlorine(&after) - chlorine(&plain)).abs() < 1e-14, "{}", c.id());
-        let untouched = |t: &Totals| Totals {
-            alkalinity: 0.0, chloride: 0.0, free_chlorine: 0.0, sulfate: 0.0, thiosulfate: 0.0, hydrogen_peroxide: 0.0, ..*t
-        };
-        prop_assert!(alike(&untouched(&after), &untouched(&plain)), "{}", c.id());
-        if !reacts(c) {
-            prop_assert!(alike(&after, &plain), "{}", c.id());
-        }
-        // Nothing falls below zero, and where chlorine was added no reductant stays beside it.
-        prop_assert!(after.to_array()[1..].iter().all(|x| *x >= 0.0), "{}: {after:?}", c.id());
-        if reacts(c) {
-            let both = after.free_chlorine.min(after.hydrogen_peroxide);
-            prop_assert!(both < 1e-15, "{}: {after:?}", c.id());
-        }
-    }
-
-    #[test]
-    fn the_order_of_additions_that_do_not_react_does_not_matter(
-        t in any_totals(), a in any_inert_chemical(), b in any_inert_chemical(), x in 0.0..0.01f64, y in 0.0..0.01f64
-    ) {
-        let ab = add(&add(&t, a, x).unwrap(), b, y).unwrap();
-        let ba = add(&add(&t, b, y).unwrap(), a, x).unwrap();
-        prop_assert!(alike(&ab, &ba), "{} {}", a.id(), b.id());
-    }
-
-    /// A dose in two halves is the dose, reacting or not, since what reacts goes to its end each time. Not so thiosulfate,
-    /// whose product depends on how much chlorine it meets: it is left out of the water and is not the dose.
-    #[test]
-    fn a_dose_in_two_halves_is_the_same_dose(t in any_totals(), c in any_chemical(), mol in 0.0..0.01f64) {
-        prop_assume!(c != Chemical::SodiumThiosulfate);
-        let t = Totals { thiosulfate: 0.0, ..t };
-        let once = add(&t, c, mol).unwrap();
-        let twice = add(&add(&t, c, mol / 2.0).unwrap(), c, mol / 2.0).unwrap();
-        prop_assert!(alike(&once, &twice), "{}", c.id());
     }
 }

@@ -1,5 +1,5 @@
 //! Printed tables and worked examples from handbooks, standards, papers and utilities (`reference/published/`), each with
-//! the tolerance and its reason beside it in `tests/compare/published.rs`.
+//! the tolerance and its reason beside it in `tests/compare/published/`.
 
 mod compare;
 
@@ -8,32 +8,32 @@ use water::{Celsius, Equilibria, WaterError};
 
 #[test]
 fn acid_shares_of_chlorine_and_bromine() {
-    published::halogen_fractions().assert();
+    published::chlorine::halogen_fractions().assert();
 }
 
 #[test]
 fn chlorine_beside_cyanurate() {
-    published::chlorine_and_cyanurate().assert();
+    published::chlorine::chlorine_and_cyanurate().assert();
 }
 
 #[test]
 fn a_dichlor_dose_leaves_the_free_chlorine_that_was_measured() {
-    published::dichlor_example().assert();
+    published::chlorine::dichlor_example().assert();
 }
 
 #[test]
 fn the_calcite_standard_of_1995() {
-    published::calcite_standard_1995().assert();
+    published::analyses::calcite_standard_1995().assert();
 }
 
 #[test]
 fn the_calcite_standard_of_2012() {
-    published::calcite_standard_2012().assert();
+    published::analyses::calcite_standard_2012().assert();
 }
 
 #[test]
 fn worked_saturation_index_examples() {
-    published::saturation_examples().assert();
+    published::saturation::saturation_examples().assert();
     // The sixth is a boiler at 82 °C: refused by name, not extrapolated.
     let refused = Equilibria::at(Celsius(82.0)).unwrap_err();
     assert!(matches!(refused, WaterError::OutOfRange { field: "temperature_c", .. }), "{refused}");
@@ -41,15 +41,15 @@ fn worked_saturation_index_examples() {
 
 #[test]
 fn terms_of_the_simplified_index() {
-    published::saturation_factors().assert();
+    published::saturation::saturation_factors().assert();
 }
 
 #[test]
 fn tap_waters_with_printed_results() {
-    published::tap_waters().assert();
+    published::analyses::tap_waters().assert();
 }
 
 #[test]
 fn handbook_doses() {
-    published::dose_tables().assert();
+    published::doses::dose_tables().assert();
 }

@@ -15,7 +15,7 @@ use water::units::{
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 
 fn at(t_c: f64) -> Equilibria {
-    Equilibria::at(Celsius(t_c)).unwrap()
+    Equilibria::at(Celsius(t_c)).expect("in range")
 }
 
 /// A soft tub water with a little salt, 80 mg/L of alkalinity.
@@ -33,11 +33,13 @@ fn tub() -> Totals {
 
 /// `tub` at a pH, its carbon filled in.
 fn at_ph(at: &Equilibria, t: &Totals, ph: f64) -> Totals {
-    at.solve_at_ph(t, Ph(ph)).unwrap().totals
+    at.solve_at_ph(t, Ph(ph)).expect("a tub water solves").totals
 }
 
 fn read(at: &Equilibria, t: &Totals, how: Dechlorination) -> f64 {
-    mg_l_caco3_from_eq_kg(titrated_alkalinity(at, t, ALKALINITY_END_POINT, how).unwrap())
+    mg_l_caco3_from_eq_kg(
+        titrated_alkalinity(at, t, ALKALINITY_END_POINT, how).expect("the end point solves"),
+    )
 }
 
 #[test]

@@ -40,7 +40,7 @@ impl Section {
         let misses: Vec<String> = self
             .rows
             .iter()
-            .filter(|r| !(r.off <= r.allowed)) // so that NaN is a miss
+            .filter(|r| r.off.is_nan() || r.off > r.allowed)
             .map(|r| {
                 format!(
                     "{}: {} against {}: off by {} {}, {} allowed",
