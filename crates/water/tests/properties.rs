@@ -172,6 +172,30 @@ fn hypochlorous_acid_falls_as_ph_rises() {
     }
 }
 
+/// From a titration back to the water, at any pH that lies above the end point.
+#[test]
+fn a_titration_leads_back_to_its_water() {
+    let mut r = Random::seeded(9);
+    let (mut checked, mut worst) = (0, (0.0_f64, None));
+    while checked < CASES / 4 {
+        let tub = anything(&mut r);
+        let Some((at, s)) = solved(&tub) else { continue };
+        let end_point = Ph(r.between(4.3, 4.9).min(tub.ph.0 - 0.1));
+        let how = Dechlorination::Thiosulfate;
+        let read = titrated_alkalinity(&at, &s.totals, end_point, how).unwrap();
+        let unknown = Totals { alkalinity: 0.0, carbon: 0.0, ..s.totals };
+        let back = water_from_titration(&at, &unknown, tub.ph, read, end_point, how)
+            .unwrap_or_else(|e| panic!("{tub:?} {end_point:?}: {e}"));
+        let off = (back.totals.alkalinity - s.totals.alkalinity).abs();
+        if off > worst.0 {
+            worst = (off, Some((tub, end_point)));
+        }
+        checked += 1;
+    }
+    println!("titration and back: {:e} eq/kg at worst", worst.0);
+    assert!(worst.0 < 2e-9, "{worst:?}");
+}
+
 /// The derivatives that a plan's search follows, against finite differences. They hold the activity coefficients fixed, which
 /// costs up to 2 % in the pH and 10 % in the saturation index.
 #[test]
