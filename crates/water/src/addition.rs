@@ -7,22 +7,26 @@ use crate::chemical::Chemical;
 use crate::error::WaterError;
 use crate::totals::Totals;
 
+/// The most of one chemical that can be added at once: as much as any total may hold.
+const LARGEST_MOL_KG: f64 = 2.0;
+
 /// Totals after adding `mol_kg` of a chemical to each kilogram of water. Only carbon dioxide may be negative.
 ///
 /// # Errors
-/// [`WaterError::OutOfRange`] for a negative or non-finite amount, [`WaterError::Exhausted`] if more carbon dioxide
+/// [`WaterError::NotANumber`] and [`WaterError::OutOfRange`] for an amount that is not from 0 to 2 mol/kg, [`WaterError::Exhausted`] if more carbon dioxide
 /// is taken than there is carbon.
 pub fn add(totals: &Totals, chemical: Chemical, mol_kg: f64) -> Result<Totals, WaterError> {
     if !mol_kg.is_finite() {
         return Err(WaterError::NotANumber { field: "additions.mmol_l" });
     }
-    if mol_kg < 0.0 && chemical != Chemical::CarbonDioxide {
+    let low = if chemical == Chemical::CarbonDioxide { -LARGEST_MOL_KG } else { 0.0 };
+    if !(low..=LARGEST_MOL_KG).contains(&mol_kg) {
         return Err(WaterError::OutOfRange {
             field: "additions.mmol_l",
             value: mol_kg * 1000.0,
             unit: "mmol/L",
-            low: 0.0,
-            high: 2000.0,
+            low: low * 1000.0,
+            high: LARGEST_MOL_KG * 1000.0,
         });
     }
     let after = totals.plus(&chemical.per_mole(), mol_kg);
@@ -73,10 +77,15 @@ fn dechlorinate(totals: &Totals) -> Totals {
     t
 }
 
+/// As much of what is wanted as there is; nothing where either is nonsense (`f64::clamp` would panic on such bounds).
+fn used_up(wanted: f64, there: f64) -> f64 {
+    wanted.min(there).max(0.0)
+}
+
 /// Lets `mol_kg` of free chlorine be used up (light, bathers, metal): chlorine becomes chloride, alkalinity falls by
 /// one equivalent a mole. No more goes than there is.
 pub fn use_chlorine(totals: &Totals, mol_kg: f64) -> Totals {
-    let used = mol_kg.clamp(0.0, totals.free_chlorine);
+    let used = used_up(mol_kg, totals.free_chlorine);
     Totals {
         free_chlorine: totals.free_chlorine - used,
         chloride: totals.chloride + used,
@@ -87,7 +96,7 @@ pub fn use_chlorine(totals: &Totals, mol_kg: f64) -> Totals {
 
 /// Lets `mol_kg` of monopersulfate be used up: HSO5- becomes sulfate and H+.
 pub fn use_monopersulfate(totals: &Totals, mol_kg: f64) -> Totals {
-    let used = mol_kg.clamp(0.0, totals.monopersulfate);
+    let used = used_up(mol_kg, totals.monopersulfate);
     Totals {
         monopersulfate: totals.monopersulfate - used,
         sulfate: totals.sulfate + used,

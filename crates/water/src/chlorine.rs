@@ -12,11 +12,14 @@ use crate::units::{Celsius, Ph};
 /// Share of an acid that is undissociated, from 0 to 1, at zero ionic strength and without cyanurate.
 ///
 /// # Errors
-/// [`WaterError::OutOfRange`] when `t` is outside 0–50 °C.
+/// [`WaterError::OutOfRange`] when `t` is outside 0–50 °C, [`WaterError::NotANumber`] when `ph` is none.
 pub fn protonated_fraction(acid: &LogK, ph: Ph, t: Celsius) -> Result<f64, WaterError> {
     let (low, high) = crate::equilibrium::TEMPERATURE_RANGE_C;
     if !(low..=high).contains(&t.0) {
         return Err(WaterError::OutOfRange { field: "temperature_c", value: t.0, unit: "°C", low, high });
+    }
+    if !ph.0.is_finite() {
+        return Err(WaterError::NotANumber { field: "ph" });
     }
     Ok(1.0 / (1.0 + 10f64.powf(acid.at(t) + ph.0)))
 }

@@ -38,11 +38,11 @@ pub enum WaterError {
         ph: f64,
     },
     /// The bounded iteration ended before it settled.
-    #[error("no equilibrium after {sweeps} sweeps (the largest step was still {step:.1e} in ln activity)")]
+    #[error("no equilibrium after {sweeps} sweeps (the last step was still {step:.1e} of what is sought)")]
     NotSettled {
         /// Sweeps done.
         sweeps: u32,
-        /// Largest step of the last sweep.
+        /// Largest step of the last sweep, relative.
         step: f64,
     },
     /// Taking out more than there is.

@@ -111,18 +111,28 @@ pub fn water_from_titration(
     end_point: Ph,
     how: Dechlorination,
 ) -> Result<Speciation, WaterError> {
-    let mut alkalinity = read_eq_kg;
-    let mut solved = at.solve_at_ph(&Totals { alkalinity, ..*totals }, ph)?;
-    // What the end point leaves is a small residue that hardly moves: substitution settles in a few rounds.
-    for _ in 0..30 {
+    const ROUNDS: u32 = 30;
+    let solve = |alkalinity: f64| -> Result<(Speciation, f64), WaterError> {
+        let solved = at.solve_at_ph(&Totals { alkalinity, ..*totals }, ph)?;
         let off = read_eq_kg - titrated_alkalinity(at, &solved.totals, end_point, how)?;
-        if off.abs() < 1e-11 {
-            break;
+        Ok((solved, off))
+    };
+    let mut alkalinity = read_eq_kg;
+    let (mut solved, mut off) = solve(alkalinity)?;
+    // What the end point leaves is nearly in proportion to the alkalinity: after a first substitution secants settle it in two
+    // or three rounds, however near the end point lies to the water's own pH (where substitution alone would creep).
+    let mut step = off;
+    for _ in 0..ROUNDS {
+        if off.abs() < 1e-10 {
+            return Ok(solved);
         }
-        alkalinity += off;
-        solved = at.solve_at_ph(&Totals { alkalinity, ..*totals }, ph)?;
+        alkalinity += step;
+        let before = off;
+        (solved, off) = solve(alkalinity)?;
+        let secant = step * off / (before - off);
+        step = if secant.is_finite() { secant } else { off };
     }
-    Ok(solved)
+    Err(WaterError::NotSettled { sweeps: ROUNDS, step: step / read_eq_kg })
 }
 
 /// The handbook's correction beside ours: mg/L CaCO3 of cyanurate alkalinity per mg/L of cyanuric acid at this pH,
