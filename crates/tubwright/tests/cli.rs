@@ -460,3 +460,30 @@ fn help_completions_and_manual_exist_and_wrong_usage_is_2() {
         assert_eq!(tubwright(args).run().code, 2, "{args:?}");
     }
 }
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    use std::process::{Command, Stdio};
+    let dir = Scratch::new();
+    let many: String = (0..20_000).map(|_| format!("{WATER}\n")).collect();
+    dir.write("many.ndjson", many.as_bytes());
+    let mut child = Command::new(env!("CARGO_BIN_EXE_tubwright"))
+        .args(["water", "many.ndjson", "--json"])
+        .current_dir(dir.path(""))
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn nothing_is_ever_coloured() {
+    for args in [&["--help"][..], &["plan", "--help"], &["nonsense"], &["new", "-"]] {
+        let run = tubwright(args).env("NO_COLOR", "1").run();
+        assert!(!run.out.contains('\u{1b}') && !run.err.contains('\u{1b}'), "{args:?}");
+    }
+}

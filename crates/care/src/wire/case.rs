@@ -447,3 +447,158 @@ fn band_override(
     }
     band
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::{Happening, MeasureKind, Raw};
+
+    const CASE: &str = r#"
+[tub]
+volume_gal = 330
+temperature_f = 100.4
+regime = "chlorine"
+
+[source_water]
+total_alkalinity_mg_l_caco3 = 80
+dic_mmol_l = 1.7
+calcium_mg_l = 60
+
+[[shelf]]
+chemical = "sodium-hypochlorite"
+available_chlorine_g_l = 125
+
+[[method]]
+id = "strip-a"
+kind = "chloride-strip"
+table = [[1, 300], [3, 1000], [5, 2300]]
+
+[[reading]]
+quantity = "free_chlorine"
+method = "dpd-comparator"
+value = "<0.5"
+
+[[reading]]
+at = 2026-03-14 18:30:00
+quantity = "salt"
+method = "strip-a"
+scale_units = 4.2
+signal_band_changed = true
+
+[[dose]]
+at = "2026-03-14T19:00:00+01:00"
+chemical = "sodium-hypochlorite"
+volume_ml = 50
+
+[[dose]]
+chemical = "sodium-bicarbonate"
+mass_g = 30
+
+[[event]]
+kind = "drain"
+volume_l = 124.91858887
+"#;
+
+    fn read(case: &str, entries: &str) -> Result<Case, Vec<Problem>> {
+        CaseText::parse(case.as_bytes(), "case.toml").finish(Some(("history.ndjson", entries.as_bytes())))
+    }
+
+    #[test]
+    fn a_case_in_us_units_becomes_the_domain_with_what_was_assumed() {
+        let case = read(CASE, "{\"type\":\"event\",\"kind\":\"top-up\",\"volume_l\":20}\n").unwrap();
+        assert!((case.tub.volume_l - 1249.1859).abs() < 1e-3);
+        assert!((case.tub.temperature_c.unwrap() - 38.0).abs() < 1e-9);
+        assert_eq!(case.tub.volume_error, 0.10);
+        assert_eq!(case.tub.regime, Regime::HandDosedChlorine);
+        // 60 mg/L of Ca is 149.8 mg/L as CaCO3 (factor 2.4973).
+        let source = case.source_water.unwrap();
+        assert!((source.calcium_hardness_mg_l_caco3.unwrap() - 149.84).abs() < 0.01);
+        assert!((7.2..7.8).contains(&source.ph.unwrap()), "{:?}", source.ph);
+        assert_eq!(case.shelf[0].measure.kind, MeasureKind::Millilitres);
+        assert!(!case.shelf[0].assumed.is_empty());
+        let what: Vec<&Happening> = case.entries.iter().map(|e| &e.what).collect();
+        assert!(matches!(what[0], Happening::Reading(r) if r.raw == Raw::Below(0.5)));
+        assert!(
+            matches!(what[1], Happening::Reading(r) if matches!(r.raw, Raw::ScaleUnits { units: 4.2, .. }))
+        );
+        assert!(matches!(what[2], Happening::Dose { product: 0, mass_g } if (mass_g - 60.0).abs() < 1e-9));
+        assert!(matches!(what[3], Happening::Dose { product: 1, mass_g: 30.0 }));
+        assert!(matches!(what[4], Happening::Replaced { share } if (share - 0.1).abs() < 1e-6));
+        assert!(matches!(what[5], Happening::TopUp { volume_l: 20.0 }));
+        // 19:00 at +01:00 is half an hour before 18:30 UTC.
+        let (a, b) = (case.entries[1].at.unwrap(), case.entries[2].at.unwrap());
+        assert_eq!(a.hours_since(b), 0.5);
+        // The product that was dosed and is not on the shelf: typical, none left, and said.
+        assert_eq!((case.shelf.len(), case.shelf[1].stock_g), (2, Some(0.0)));
+        for said in [
+            "right within 10 %",
+            "at a home",
+            "without an offset",
+            "not on the shelf",
+            "follows from its carbon",
+        ] {
+            assert!(case.notes.iter().any(|n| n.contains(said)), "{said}: {:?}", case.notes);
+        }
+    }
+
+    #[test]
+    fn no_part_of_the_published_shape_is_left_unchecked() {
+        fn free(shape: &Shape, path: &str, found: &mut Vec<String>) {
+            match shape {
+                Shape::Free => found.push(path.to_owned()),
+                Shape::List { item, .. } => free(item, &format!("{path}[]"), found),
+                Shape::Map { of, keys } => {
+                    assert!(!keys.is_empty(), "{path}");
+                    free(of, &format!("{path}.*"), found);
+                }
+                Shape::Any(shapes) => shapes.iter().for_each(|s| free(s, path, found)),
+                Shape::Table { fields } => {
+                    fields.iter().for_each(|(name, s, _)| free(s, &format!("{path}.{name}"), found));
+                }
+                Shape::Number { .. } | Shape::Text { .. } | Shape::Truth => {}
+            }
+        }
+        let mut found = Vec::new();
+        free(&SHAPE, "", &mut found);
+        assert_eq!(found, Vec::<String>::new());
+    }
+
+    proptest::proptest! {
+        /// Whatever comes in, it is a case or a list of faults, never a panic.
+        #[test]
+        fn random_bytes_are_faults(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..400)) {
+            let read = CaseText::parse(&bytes, "x").finish(Some(("y", &bytes)));
+            proptest::prop_assert!(read.is_err_and(|p| !p.is_empty()));
+        }
+
+        /// A good case with some bytes changed is a case or a list of faults, never a panic.
+        #[test]
+        fn mutilated_cases_are_read_or_refused(
+            changes in proptest::collection::vec((0..CASE.len(), 0x09u8..0x7f), 1..6),
+        ) {
+            let mut bytes = CASE.as_bytes().to_vec();
+            for (at, byte) in changes {
+                bytes[at] = byte;
+            }
+            let read = CaseText::parse(&bytes, "x").finish(None);
+            proptest::prop_assert!(read.map_or_else(|p| !p.is_empty(), |c| c.tub.volume_l > 0.0));
+        }
+
+        /// So is a line of newline-delimited JSON.
+        #[test]
+        fn mutilated_waters_are_read_or_refused(changes in proptest::collection::vec((0..98usize, 0x09u8..0x7f), 0..4)) {
+            let mut line = br#"{"temperature_c":38,"total_alkalinity_mg_l_caco3":80,"ph":7.5,"calcium_mg_l":60,"sodium_mg_l":100}"#.to_vec();
+            for (at, byte) in changes {
+                line[at] = byte;
+            }
+            let text = String::from_utf8(line).unwrap();
+            match crate::wire::water::read_line(&text, 1) {
+                Ok(water) => {
+                    let answer = water.answer();
+                    proptest::prop_assert!(answer.map_or(true, |a| a.ph.is_finite()));
+                }
+                Err(e) => proptest::prop_assert!(!e.faults.is_empty()),
+            }
+        }
+    }
+}
