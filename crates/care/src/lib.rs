@@ -10,5 +10,6 @@ pub mod finding;
 pub mod fuse;
 pub mod method;
 pub mod plan;
+pub mod planner;
 pub mod quantity;
 pub mod wire;

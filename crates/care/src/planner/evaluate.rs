@@ -52,7 +52,12 @@ impl Dosed {
 impl Problem {
     /// pH of the water at the end, by equilibrium; `None` if it cannot be (out of the chemistry's range, or airing that
     /// air cannot do).
-    pub(crate) fn end_water(&self, dosed: &Dosed, stop: Option<f64>, near: Option<&Speciation>) -> Option<Speciation> {
+    pub(crate) fn end_water(
+        &self,
+        dosed: &Dosed,
+        stop: Option<f64>,
+        near: Option<&Speciation>,
+    ) -> Option<Speciation> {
         let before = match stop {
             None => dosed.before_airing,
             Some(ph) => self.aired(&dosed.before_airing, ph, near)?,
@@ -75,7 +80,13 @@ impl Problem {
 
     /// Standard error of the final pH: what is left of the reading's error, of the alkalinity's, and the volume's share
     /// in the doses (first order).
-    pub(crate) fn ph_error_at(&self, dosed: &Dosed, start: &Start, stop: Option<f64>, water: &Speciation) -> f64 {
+    pub(crate) fn ph_error_at(
+        &self,
+        dosed: &Dosed,
+        start: &Start,
+        stop: Option<f64>,
+        water: &Speciation,
+    ) -> f64 {
         if stop.is_some() {
             return self.stop_error;
         }
@@ -97,7 +108,13 @@ impl Problem {
     }
 
     /// The end of a decision with everything that its worth depends on.
-    pub(crate) fn end(&self, dosed: &Dosed, start: &Start, stop: Option<f64>, near: Option<&Speciation>) -> Option<End> {
+    pub(crate) fn end(
+        &self,
+        dosed: &Dosed,
+        start: &Start,
+        stop: Option<f64>,
+        near: Option<&Speciation>,
+    ) -> Option<End> {
         let water = self.end_water(dosed, stop, near)?;
         let ph_error = self.ph_error_at(dosed, start, stop, &water);
         let index = self.index_of(&water);

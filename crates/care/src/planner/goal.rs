@@ -86,7 +86,11 @@ impl Goal {
         let (mut a, mut b) = (self.low - 2.0 * self.half_width, self.high + 2.0 * self.half_width);
         for _ in 0..80 {
             let (p, q) = (a + (b - a) / 3.0, b - (b - a) / 3.0);
-            if self.expected_miss(p, standard_error) <= self.expected_miss(q, standard_error) { b = q } else { a = p }
+            if self.expected_miss(p, standard_error) <= self.expected_miss(q, standard_error) {
+                b = q
+            } else {
+                a = p
+            }
         }
         0.5 * (a + b)
     }

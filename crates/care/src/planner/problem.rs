@@ -124,8 +124,13 @@ pub(crate) struct Key {
 
 impl Key {
     /// Worse than anything.
-    pub(crate) const WORST: Key =
-        Key { unsafe_ends: u32::MAX, band: u32::MAX, expected: u32::MAX, effort: u32::MAX, cost: f64::INFINITY };
+    pub(crate) const WORST: Key = Key {
+        unsafe_ends: u32::MAX,
+        band: u32::MAX,
+        expected: u32::MAX,
+        effort: u32::MAX,
+        cost: f64::INFINITY,
+    };
 
     pub(crate) fn better_than(&self, other: &Key) -> bool {
         let whole = |k: &Key| (k.unsafe_ends, k.band, k.expected, k.effort);

@@ -30,7 +30,8 @@ pub(crate) trait Paths {
 
 /// The best decision with a safe path. Doing nothing is always among them.
 pub(crate) fn search<J: Paths>(problem: &Problem, judge: &J) -> Option<Found<J::Path>> {
-    let mut search = Search { problem, judge, best: None, best_key: Key::WORST, nodes: 0, reach: reach(problem) };
+    let mut search =
+        Search { problem, judge, best: None, best_key: Key::WORST, nodes: 0, reach: reach(problem) };
     for (i, start) in problem.starts.iter().enumerate() {
         let mut choice = Choice { start: i, used: vec![(0, 0); problem.roles.len()], stop: None };
         let mut values = start.values.clone();
@@ -110,9 +111,7 @@ impl<J: Paths> Search<'_, J> {
         let mut consider = |search: &Self, m: usize, units: u32, values: &mut [f64]| {
             let (child_effort, child_cost) = match units {
                 0 => (effort, cost),
-                _ => {
-                    (effort + EFFORT_PRODUCT + EFFORT_ADDITION, cost + moves[m].cost * f64::from(units))
-                }
+                _ => (effort + EFFORT_PRODUCT + EFFORT_ADDITION, cost + moves[m].cost * f64::from(units)),
             };
             shift(values, moves.get(m), units, 1.0);
             let key = search.bound(start, role + 1, values, child_effort, child_cost);

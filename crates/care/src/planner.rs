@@ -1,0 +1,156 @@
+//! Decide: the cheapest safe plan from what is on the shelf.
+//!
+//! In: a [`Case`]. Out: a [`Plan`], or why there is none.
+//!
+//! **Decision**: for each role (raise chlorine, raise alkalinity, …) at most one product in whole measurable units; the
+//! share of water replaced; whether to air, and to which pH.
+//! **Objective**, lexicographic: bathing limits met at the end; then bands met, weighted by the consequence of missing;
+//! then the expected miss under the readings' and the volume's errors; then effort (products, additions, rounds, tests);
+//! then cost. Misses count in whole levels, so that nobody works for a gain below measurement.
+//! **Safety** is a condition, not a term: only decisions with a safe path count (`path`).
+//! **Method**: complete branch and bound (`search`); doing nothing is always a candidate.
+
+mod caution;
+mod evaluate;
+mod goal;
+mod measure;
+mod path;
+mod problem;
+mod report;
+mod search;
+mod setup;
+mod words;
+
+use crate::band::{self, Band, BandError, bathing_limits, default_band, salt_band};
+use crate::case::{Bands, Case};
+use crate::estimate::{EstimateError, estimate};
+use crate::finding::Finding;
+use crate::plan::Plan;
+use crate::quantity::{ALL, Quantity as Q};
+
+use problem::{Choice, Key, Problem};
+use report::Report;
+use search::{Found, search};
+use setup::Needs;
+
+/// Why there is no plan.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum PlanError {
+    /// The water could not be estimated.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+    /// A band is not usable.
+    #[error(transparent)]
+    Band(#[from] BandError),
+    /// A band for a quantity that has none by default must be given whole.
+    #[error("band.{quantity} has no default for this tub: give low and high")]
+    BandIncomplete {
+        /// The quantity's id.
+        quantity: &'static str,
+    },
+}
+
+/// The best safe plan for a case.
+///
+/// # Errors
+/// [`PlanError`] if the readings or bands cannot be used.
+pub fn plan(case: &Case) -> Result<Plan, PlanError> {
+    let est = estimate(case)?;
+    let (bands, band_findings) = bands_of(case)?;
+    let limits = bathing_limits(case.tub.regime, case.tub.place);
+    let needs = Needs::of(&est, &bands);
+    let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
+    let found = if needs.act.is_empty() { None } else { search(&problem, &problem) };
+    let nothing = || Found { choice: problem.nothing(), key: Key::WORST, path: Vec::new(), nodes: 0 };
+    let Found { choice, path: deeds, nodes, .. } = found.unwrap_or_else(nothing);
+
+    let report = Report { case, est: &est, bands: &bands, limits: &limits, problem: &problem, needs: &needs };
+    let steps = report.steps(&choice, &deeds);
+    let end = report.end(&choice, &deeds);
+    not_done.extend(report.not_done(&choice, &end));
+    let mut findings: Vec<Finding> = est.findings.clone();
+    findings.extend(band_findings);
+    findings.extend(report.water_findings());
+    findings.sort_by_key(|f| std::cmp::Reverse(f.weight));
+    Ok(Plan {
+        kind: est.kind,
+        headline: report.headline(&steps),
+        volume_l: case.tub.volume_l,
+        before: report.now(),
+        out_of_band_after: report.misses(&end),
+        cost: cost(case, &problem, &choice),
+        not_done,
+        look_again: report.look_again(&choice, &steps),
+        assumptions: report.assumptions(&choice),
+        findings,
+        risks: report.risks(&end),
+        rules: report.rules(&choice),
+        steps,
+        bands,
+        search_nodes: nodes,
+    })
+}
+
+/// What the chosen amounts cost at the shelf's own prices.
+fn cost(case: &Case, problem: &Problem, choice: &Choice) -> f64 {
+    let products: f64 = problem
+        .used(choice)
+        .filter_map(|(_, m, units)| {
+            Some(case.shelf.get(m.product)?.price_per_kg? * m.unit_g * f64::from(units) / 1000.0)
+        })
+        .sum();
+    let per_m3 = case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(0.0);
+    products + problem.starts[choice.start].share * case.tub.volume_l / 1000.0 * per_m3
+}
+
+/// The bands of a tub: defaults, the cell's own window, the user's own.
+///
+/// # Errors
+/// [`PlanError`] for an unusable band.
+pub fn bands_of(case: &Case) -> Result<(Bands, Vec<Finding>), PlanError> {
+    let tub = &case.tub;
+    let mut bands = Bands::new();
+    let mut findings = Vec::new();
+    for q in ALL {
+        let default = match (q, tub.cell_window_mg_l) {
+            (Q::Salt, Some(window)) => Some(salt_band(window)),
+            _ => default_band(q, tub.regime, tub.place),
+        };
+        let own = case.bands.iter().find(|(b, _)| *b == q).map(|(_, o)| o);
+        let band = match (default, own) {
+            (None, None) => continue,
+            (Some(band), None) => band,
+            (Some(band), Some(own)) => {
+                let (band, more) = band::with_override(q, band, own)?;
+                findings.extend(more);
+                band
+            }
+            (None, Some(own)) => {
+                let (Some(low), Some(high)) = (own.low, own.high) else {
+                    return Err(PlanError::BandIncomplete { quantity: q.id() });
+                };
+                let whole = Band {
+                    low,
+                    aim_low: low,
+                    aim_high: high,
+                    high,
+                    hard_low: None,
+                    hard_high: None,
+                    source: "yours".to_string(),
+                    by_user: true,
+                };
+                band::with_override(q, whole, own)?.0
+            }
+        };
+        bands.push((q, band));
+    }
+    Ok((bands, findings))
+}
+
+impl Problem {
+    /// The decision to do nothing.
+    fn nothing(&self) -> Choice {
+        Choice { start: 0, used: vec![(0, 0); self.roles.len()], stop: None }
+    }
+}

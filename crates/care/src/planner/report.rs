@@ -1,0 +1,516 @@
+//! From a found decision to a plan that a person can follow.
+
+use super::caution::{self, ALWAYS};
+use super::evaluate::Dosed;
+use super::goal::Goal;
+use super::measure::measure_text;
+use super::path::{Deed, What};
+use super::problem::{Choice, Problem, Role, Start};
+use super::setup::Needs;
+use crate::band::BathingLimits;
+use crate::case::{Bands, Case, PlanKind, Product, Substance};
+use crate::chem::linear;
+use crate::estimate::{Estimated, capital};
+use crate::plan::{Cover, Estimate, Miss, Risk, Snapshot, Step, StepKind};
+use crate::quantity::Quantity as Q;
+use water::units::hardness_mg_l_caco3_from_mol_kg;
+use water::{Chemical, Speciation};
+
+/// z of the 5 % and 95 % points.
+const Z_90: f64 = 1.645;
+
+/// What the whole report is written from.
+pub(crate) struct Report<'a> {
+    pub(crate) case: &'a Case,
+    pub(crate) est: &'a Estimated,
+    pub(crate) bands: &'a Bands,
+    pub(crate) limits: &'a BathingLimits,
+    pub(crate) problem: &'a Problem,
+    pub(crate) needs: &'a Needs,
+}
+
+impl Report<'_> {
+    /// The water as it stands now.
+    pub(crate) fn now(&self) -> Snapshot {
+        let mut quantities: Vec<Estimate> = self
+            .est
+            .levels
+            .iter()
+            .map(|l| interval(l.quantity, l.value, l.standard_error, l.known))
+            .collect();
+        quantities.sort_by_key(|e| e.quantity);
+        Snapshot { water: self.est.water, totals: self.est.water.totals, quantities }
+    }
+
+    /// The water after a step, with intervals.
+    pub(crate) fn snapshot(&self, choice: &Choice, deed: &Deed) -> Snapshot {
+        let start = &self.problem.starts[choice.start];
+        let mut quantities = Vec::new();
+        for level in &self.est.levels {
+            let q = level.quantity;
+            let (value, error) = match q {
+                Q::Ph => (deed.water.ph().0, self.ph_error(start, choice, deed)),
+                Q::SaturationIndex => (self.problem.index_of(&deed.water), level.standard_error),
+                Q::Iron | Q::Copper | Q::CombinedChlorine => {
+                    ((1.0 - start.share) * level.value, (1.0 - start.share) * level.standard_error)
+                }
+                Q::Temperature => (level.value, level.standard_error),
+                Q::TotalHardness => {
+                    let t = &deed.water.totals;
+                    (hardness_mg_l_caco3_from_mol_kg(t.calcium + t.magnesium), level.standard_error)
+                }
+                _ => {
+                    // Readings of a probe or meter are not predicted.
+                    let Some(linear_part) = linear(q, &deed.water.totals) else { continue };
+                    let residue =
+                        if q == Q::TotalAlkalinity { self.problem.alkalinity_residue_mg_l } else { 0.0 };
+                    let value = linear_part + residue;
+                    (value, self.linear_error(start, q, value, level.standard_error))
+                }
+            };
+            quantities.push(interval(q, value, error, level.known || q == Q::FreeChlorine));
+        }
+        quantities.sort_by_key(|e| e.quantity);
+        Snapshot { water: deed.water, totals: deed.water.totals, quantities }
+    }
+
+    fn linear_error(&self, start: &Start, q: Q, value: f64, before: f64) -> f64 {
+        match self.problem.goal(q) {
+            Some(i) => self.problem.goal_error(start, i, value - start.values[i]),
+            None => before,
+        }
+    }
+
+    fn ph_error(&self, start: &Start, choice: &Choice, deed: &Deed) -> f64 {
+        let dosed = Dosed { dosed_alkalinity: deed.dosed.0, dosed_carbon: deed.dosed.1, ..Dosed::of(start) };
+        let stop = choice.stop.filter(|_| deed.aired);
+        self.problem.ph_error_at(&dosed, start, stop, &deed.water)
+    }
+
+    /// The chosen deeds as steps, with what goes around them.
+    pub(crate) fn steps(&self, choice: &Choice, deeds: &[Deed]) -> Vec<Step> {
+        let mut steps = Vec::new();
+        if let Some(why) = self.keep_out(choice) {
+            steps.push(Step { kind: StepKind::KeepOut, why, ..self.plain(StepKind::KeepOut) });
+        }
+        self.before_dosing(&mut steps, !deeds.is_empty());
+        let mut before = self.now();
+        for (i, deed) in deeds.iter().enumerate() {
+            let after = self.snapshot(choice, deed);
+            steps.extend(self.step(deed, deeds.get(i + 1), &before, &after));
+            before = after;
+        }
+        if !deeds.is_empty() {
+            steps.push(self.last_test(&before, deeds));
+        }
+        for (i, step) in steps.iter_mut().enumerate() {
+            step.order = i + 1;
+        }
+        steps
+    }
+
+    fn plain(&self, kind: StepKind) -> Step {
+        Step {
+            order: 0,
+            kind,
+            product: None,
+            chemical: None,
+            mass_g: None,
+            volume_ml: None,
+            share: None,
+            measure_text: String::new(),
+            pre_dissolve: false,
+            jets_on: false,
+            cover: Cover::Closed,
+            wait_min: 0.0,
+            until_ph: None,
+            why: String::new(),
+            cautions: Vec::new(),
+            water_after: self.now(),
+        }
+    }
+
+    /// Why people stay out, if they do.
+    fn keep_out(&self, choice: &Choice) -> Option<String> {
+        let l = self.limits;
+        let mut because = Vec::new();
+        let mut outside = |q: Q, (low, high): (f64, f64)| {
+            if let Some(level) = self.est.level(q).filter(|l| l.known)
+                && (level.value < low || level.value > high)
+            {
+                because.push(format!("{} is {:.*}", q.name(), q.decimals().max(1), level.value));
+            }
+        };
+        let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
+        let range = if self.problem.bromine { l.total_bromine } else { l.free_chlorine };
+        outside(disinfectant, range);
+        outside(Q::Ph, l.ph);
+        outside(Q::Temperature, (0.0, l.temperature_high_c));
+        if let Some(high) = l.combined_chlorine_high {
+            outside(Q::CombinedChlorine, (0.0, high));
+        }
+        if self.active_chlorine_is_held_back() {
+            because.push("cyanuric acid holds nearly all of the chlorine back".to_string());
+        }
+        let doses_disinfectant =
+            self.problem.used(choice).any(|(r, ..)| matches!(r, Role::Disinfect | Role::Dechlorinate));
+        if because.is_empty() && self.est.kind == PlanKind::StartUp && doses_disinfectant {
+            because.push("this is a new fill".to_string());
+        }
+        if because.is_empty() && choice.stop.is_some() {
+            because.push("acid is added in this plan".to_string());
+        }
+        let band = |q: Q| self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
+        let until = match (band(disinfectant), band(Q::Ph)) {
+            (Some(d), Some(p)) => format!(
+                "Keep out until a test shows {} {:.1}-{:.1} mg/L and pH {:.1}-{:.1}",
+                disinfectant.name(),
+                d.low,
+                d.high.min(range.1),
+                p.low,
+                p.high
+            ),
+            _ => "Keep out until disinfectant and pH are back in their bands by test".to_string(),
+        };
+        (!because.is_empty()).then(|| format!("{until}, not by the clock: {}.", because.join(", ")))
+    }
+
+    /// Free chlorine in its band, and yet next to none of it active.
+    pub(crate) fn active_chlorine_is_held_back(&self) -> bool {
+        let cyanuric = self.est.value(Q::CyanuricAcid);
+        let active = self.est.water.hypochlorous_mol_kg() * 70_906.0;
+        !self.problem.bromine && cyanuric >= 60.0 && self.est.value(Q::FreeChlorine) > 0.0 && active < 0.05
+    }
+
+    /// Tests first, metals, heat: what comes before the first dose.
+    fn before_dosing(&self, steps: &mut Vec<Step>, doses: bool) {
+        let est = self.est;
+        let mut test: Vec<Q> = self.needs.test_first.clone();
+        test.extend(self.needs.unsure.iter().filter(|_| !doses));
+        if !test.is_empty() {
+            steps.push(Step {
+                measure_text: names(&test),
+                why: "What was read is void, contradictory, assumed, or outside its band by less than its own error: a test is worth more \
+                      than a dose."
+                    .to_string(),
+                ..self.plain(StepKind::Retest)
+            });
+        }
+        if est.kind != PlanKind::StartUp {
+            return;
+        }
+        let metal = est.value(Q::Iron) > 0.1 || est.value(Q::Copper) > 0.1;
+        let sequestrant = self.case.shelf.iter().find(|p| p.substance == Substance::Sequestrant);
+        if let (true, Some(product)) = (metal, sequestrant) {
+            steps.push(Step {
+                product: Some(product.name.clone()),
+                measure_text: format!("the amount its label gives for {:.0} L", self.problem.volume_l),
+                jets_on: true,
+                wait_min: 720.0,
+                why: format!(
+                    "Fill through a fine pre-filter, then bind the metals (iron {:.2}, copper {:.2} mg/L) before any oxidiser turns them into stains.",
+                    est.value(Q::Iron),
+                    est.value(Q::Copper)
+                ),
+                cautions: vec!["Gloves and goggles; by its label only.".to_string(), ALWAYS.to_string()],
+                ..self.plain(StepKind::Add)
+            });
+        }
+        if doses {
+            steps.push(Step {
+                measure_text: "heat to at least 30 °C, pumps on, cell off".to_string(),
+                jets_on: true,
+                wait_min: self.case.tub.pump_cycle_min,
+                why: "Warm moving water dissolves everything, and only then does the pH mean something."
+                    .to_string(),
+                ..self.plain(StepKind::Circulate)
+            });
+        }
+    }
+
+    fn step(&self, deed: &Deed, next: Option<&Deed>, before: &Snapshot, after: &Snapshot) -> Vec<Step> {
+        match deed.what {
+            What::Replace(share) => vec![self.replace(share, after)],
+            What::Add { role, product, mass_g, portion, portions } => {
+                let Some(p) = self.case.shelf.get(product) else { return Vec::new() };
+                vec![self.addition(p, role, mass_g, (portion, portions), next, before, after)]
+            }
+            What::Air { until_ph, last } => vec![Step {
+                until_ph: Some(until_ph),
+                measure_text: format!("cover open, jets and air on, until the pH reads {until_ph:.1}"),
+                jets_on: true,
+                cover: Cover::Open,
+                wait_min: 30.0,
+                why: format!(
+                    "Carbon dioxide leaves and lifts the pH from {:.1} without adding base; look every 15 to 30 minutes{}.",
+                    value(before, Q::Ph),
+                    if last { "" } else { ", then comes the next round of acid" }
+                ),
+                cautions: vec!["Nobody in the water; children and pets away from the open tub.".to_string()],
+                water_after: after.clone(),
+                ..self.plain(StepKind::LeaveOpen)
+            }],
+        }
+    }
+
+    fn replace(&self, share: f64, after: &Snapshot) -> Step {
+        let litres = share * self.problem.volume_l;
+        let all = share >= 1.0;
+        let mut cautions: Vec<String> = caution::DRAIN.iter().map(|s| (*s).to_string()).collect();
+        if !all {
+            cautions.remove(0);
+        }
+        Step {
+            share: Some(share),
+            measure_text: if all {
+                format!("purge, drain and refill: {litres:.0} L")
+            } else {
+                format!(
+                    "{litres:.0} L of {:.0} L ({:.0} %) out, the same of source water in",
+                    self.problem.volume_l,
+                    100.0 * share
+                )
+            },
+            wait_min: if all { 0.0 } else { 2.0 * self.case.tub.pump_cycle_min },
+            why: format!(
+                "{}; nothing on the shelf takes that out of the water.",
+                self.lowered_by_water(after)
+            ),
+            cautions,
+            water_after: after.clone(),
+            ..self.plain(StepKind::ReplaceWater)
+        }
+    }
+
+    fn lowered_by_water(&self, after: &Snapshot) -> String {
+        let lowered: Vec<String> = self
+            .problem
+            .goals
+            .iter()
+            .filter(|g| !matches!(g.quantity, Q::Ph | Q::SaturationIndex | Q::FreeChlorine | Q::TotalBromine))
+            .filter(|g| self.est.value(g.quantity) > g.high)
+            .map(|g| {
+                let q = g.quantity;
+                format!(
+                    "{} falls from {:.*} to {:.*}",
+                    q.name(),
+                    q.decimals(),
+                    self.est.value(q),
+                    q.decimals(),
+                    value(after, q)
+                )
+            })
+            .collect();
+        capital(&lowered.join(", "))
+    }
+
+    #[allow(clippy::too_many_arguments)] // one addition and what surrounds it
+    fn addition(
+        &self,
+        p: &Product,
+        role: Role,
+        mass_g: f64,
+        (portion, portions): (usize, usize),
+        next: Option<&Deed>,
+        before: &Snapshot,
+        after: &Snapshot,
+    ) -> Step {
+        let chemical = match p.substance {
+            Substance::Chemical(c) => Some(c),
+            _ => None,
+        };
+        let next_role = next.and_then(|d| match d.what {
+            What::Add { role, .. } => Some(role),
+            _ => None,
+        });
+        let portion_text =
+            if portions > 1 { format!("Portion {portion} of {portions}. ") } else { String::new() };
+        Step {
+            product: Some(p.name.clone()),
+            chemical: chemical.map(Chemical::id),
+            mass_g: Some(mass_g),
+            volume_ml: p.density_g_ml.map(|d| mass_g / d),
+            measure_text: measure_text(p, mass_g),
+            pre_dissolve: pre_dissolve(p, role),
+            jets_on: true,
+            cover: Cover::Open,
+            wait_min: self.wait_after(role, next_role),
+            why: format!("{portion_text}{}", why(role, before, after, p)),
+            cautions: caution::cautions(p, role),
+            water_after: after.clone(),
+            ..self.plain(StepKind::Add)
+        }
+    }
+
+    /// Minutes with the pumps on before the next step (common practice; see the trade's waiting rules).
+    fn wait_after(&self, role: Role, next: Option<Role>) -> f64 {
+        let cycle = self.case.tub.pump_cycle_min;
+        match (role, next) {
+            (Role::Alkalinity, Some(Role::Calcium)) | (Role::Calcium, Some(Role::Alkalinity)) => 180.0,
+            (Role::AcidBase, Some(Role::Disinfect)) => 30.0_f64.max(cycle),
+            (Role::AcidBase | Role::Alkalinity, _) => 30.0_f64.max(cycle),
+            (Role::Calcium, Some(_)) => 60.0,
+            _ => cycle,
+        }
+    }
+
+    fn last_test(&self, end: &Snapshot, deeds: &[Deed]) -> Step {
+        let mut quantities = vec![Q::Ph];
+        quantities.push(if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine });
+        let dosed =
+            |role: Role| deeds.iter().any(|d| matches!(d.what, What::Add { role: r, .. } if r == role));
+        if dosed(Role::Alkalinity) || deeds.iter().any(|d| matches!(d.what, What::Air { .. })) {
+            quantities.push(Q::TotalAlkalinity);
+        }
+        Step {
+            measure_text: names(&quantities),
+            jets_on: true,
+            wait_min: 20.0,
+            why: "What was really added and mixed in is known only by a test; bathing is opened by it, not by the clock.".to_string(),
+            water_after: end.clone(),
+            ..self.plain(StepKind::Retest)
+        }
+    }
+
+    /// Where the bands are not met at the end.
+    pub(crate) fn misses(&self, end: &Snapshot) -> Vec<Miss> {
+        self.bands
+            .iter()
+            .filter_map(|(q, band)| {
+                let e = end.quantities.iter().find(|e| e.quantity == *q)?;
+                let slack = 0.5 * 10f64.powi(-(q.decimals() as i32));
+                (e.value < band.low - slack || e.value > band.high + slack).then(|| Miss {
+                    quantity: *q,
+                    value: e.value,
+                    low: band.low,
+                    high: band.high,
+                    why: self.why_missed(*q, e, e.value < band.low),
+                })
+            })
+            .collect()
+    }
+
+    fn why_missed(&self, q: Q, e: &Estimate, below: bool) -> String {
+        if self.needs.test_first.contains(&q) {
+            return "It is not known well enough to dose for: test it first.".to_string();
+        }
+        if self.needs.unsure.contains(&q) {
+            return format!(
+                "It is outside by less than the error of its reading (± {:.*}).",
+                q.decimals(),
+                e.standard_error
+            );
+        }
+        match (q, below) {
+            (Q::Ph, true) => "Carbon dioxide leaves by itself within a day and lifts it; look again then.".to_string(),
+            (Q::FreeChlorine | Q::TotalBromine, false) => {
+                "It falls by itself with the cover open; nobody bathes until it has.".to_string()
+            }
+            (Q::Temperature, _) => "Set the heater; nothing is dosed for it.".to_string(),
+            (Q::SaturationIndex, _) => "It follows from the other quantities, which weigh more.".to_string(),
+            (Q::Iron | Q::Copper, _) => "Filter at the fill or bind it by a sequestrant's label.".to_string(),
+            (_, true) => "Nothing on the shelf raises it far enough within the limits.".to_string(),
+            (_, false) => "Only fresh water lowers it, and the source water does not allow more, or the gain is not worth the water."
+                .to_string(),
+        }
+    }
+
+    /// Chance of ending outside each band.
+    pub(crate) fn risks(&self, end: &Snapshot) -> Vec<Risk> {
+        self.problem
+            .goals
+            .iter()
+            .filter_map(|g: &Goal| {
+                let e = end.quantities.iter().find(|e| e.quantity == g.quantity)?;
+                let (below, above) = g.risk(e.value, e.standard_error);
+                Some(Risk { quantity: g.quantity, below, above })
+            })
+            .collect()
+    }
+
+    /// The deed-less end: the water as it is.
+    pub(crate) fn end(&self, choice: &Choice, deeds: &[Deed]) -> Snapshot {
+        deeds.last().map_or_else(|| self.now(), |d| self.snapshot(choice, d))
+    }
+}
+
+fn interval(quantity: Q, value: f64, standard_error: f64, known: bool) -> Estimate {
+    let floor = if matches!(quantity, Q::SaturationIndex | Q::Redox) { f64::NEG_INFINITY } else { 0.0 };
+    Estimate {
+        quantity,
+        value,
+        standard_error,
+        low: (value - Z_90 * standard_error).max(floor),
+        high: value + Z_90 * standard_error,
+        known,
+    }
+}
+
+pub(crate) fn value(s: &Snapshot, q: Q) -> f64 {
+    s.quantities.iter().find(|e| e.quantity == q).map_or(f64::NAN, |e| e.value)
+}
+
+pub(crate) fn names(quantities: &[Q]) -> String {
+    quantities.iter().map(|q| q.name()).collect::<Vec<_>>().join(", ")
+}
+
+fn pre_dissolve(p: &Product, role: Role) -> bool {
+    matches!(role, Role::Salt | Role::Calcium | Role::Stabilise | Role::Borate)
+        || matches!(
+            p.substance,
+            Substance::Chemical(
+                Chemical::SodiumBisulfate
+                    | Chemical::CalciumHypochlorite
+                    | Chemical::SodiumCarbonate
+                    | Chemical::SodiumBicarbonate
+            )
+        )
+}
+
+/// Why an addition, in one plain sentence with its numbers.
+fn why(role: Role, before: &Snapshot, after: &Snapshot, p: &Product) -> String {
+    let change = |q: Q| {
+        format!(
+            "{} from {:.*} to {:.*}",
+            q.name(),
+            q.decimals(),
+            value(before, q),
+            q.decimals(),
+            value(after, q)
+        )
+    };
+    let ph = format!("pH from {:.2} to {:.2}", value(before, Q::Ph), value(after, Q::Ph));
+    match role {
+        Role::Disinfect if value(after, Q::TotalBromine).is_finite() => {
+            format!("Brings {}.", change(Q::TotalBromine))
+        }
+        Role::Disinfect => {
+            format!("Brings {}; {ph}, which goes back as the chlorine is used.", change(Q::FreeChlorine))
+        }
+        Role::Dechlorinate => format!("Takes {}.", change(Q::FreeChlorine)),
+        Role::Stabilise => format!("Brings {}.", change(Q::CyanuricAcid)),
+        Role::Borate => format!("Brings {}.", change(Q::Borate)),
+        Role::Calcium => format!(
+            "Brings {} against corrosion and foam; its chloride also counts as salt ({}).",
+            change(Q::CalciumHardness),
+            change(Q::Salt)
+        ),
+        Role::Salt => format!("Brings {}.", change(Q::Salt)),
+        Role::Bromide => "Fills the bromide bank that the oxidiser turns into bromine.".to_string(),
+        Role::Alkalinity => format!("Brings {}, which steadies the pH.", change(Q::TotalAlkalinity)),
+        Role::AcidBase
+            if matches!(
+                p.substance,
+                Substance::Chemical(Chemical::SodiumBisulfate | Chemical::HydrochloricAcid)
+            ) =>
+        {
+            format!("Brings {ph} and {}.", change(Q::TotalAlkalinity))
+        }
+        Role::AcidBase => format!("Brings {ph}."),
+    }
+}
+
+/// A solved water's chlorine that disinfects, mg/L as Cl2.
+pub(crate) fn active_chlorine_mg_l(water: &Speciation) -> f64 {
+    water.hypochlorous_mol_kg() * 70_906.0
+}

@@ -1,0 +1,469 @@
+//! From an estimate to the decision's numbers: which quantities ask for something, which products may serve.
+
+use super::goal::{Goal, levels};
+use super::problem::{Move, Problem, Role, Start};
+use crate::band::{BathingLimits, Regime};
+use crate::case::{Bands, Case, MeasureKind, PlanKind, Product, Substance};
+use crate::chem::{linear, per_gram};
+use crate::estimate::Estimated;
+use crate::plan::NotDone;
+use crate::quantity::Quantity as Q;
+use water::units::{eq_kg_from_mg_l_caco3, molar_mass};
+use water::{Chemical, Totals};
+
+/// A unit is no finer than this share of what it serves (of the aim's width, or of the band's).
+const FINEST: (f64, f64) = (1.0 / 6.0, 1.0 / 40.0);
+/// Most units of a product that the search looks at; larger doses are measured more coarsely.
+const MOST_UNITS: u32 = 48;
+const MOST_UNITS_LAST: u32 = 96;
+/// Price that an unpriced kilogram counts in choosing.
+const NOMINAL_PRICE_PER_KG: f64 = 5.0;
+/// Chlorine only falls until the next look, so a dose goes this far into the aim.
+const CHLORINE_AIM_SHARE: f64 = 0.4;
+/// A new fill's pH climbs for a week or more (common practice), so it starts in the lower half of the aim.
+const START_UP_PH_SHARE: f64 = 0.5;
+/// Carbon dioxide under a cover that is opened daily, atm (judgement between outdoor air and a closed cover).
+pub(crate) const UNDER_COVER_CO2_ATM: f64 = 1e-3;
+
+/// What a plan is asked to do, and why.
+#[derive(Debug, Clone)]
+pub(crate) struct Needs {
+    /// Quantities outside their band by more than their error, or, for disinfectant, at all.
+    pub(crate) act: Vec<Q>,
+    /// Outside by less than their error: look again before dosing.
+    pub(crate) unsure: Vec<Q>,
+    /// Outside, but unknown or contradictory: test first.
+    pub(crate) test_first: Vec<Q>,
+}
+
+impl Needs {
+    pub(crate) fn of(est: &Estimated, bands: &Bands) -> Self {
+        let mut needs = Needs { act: Vec::new(), unsure: Vec::new(), test_first: Vec::new() };
+        for (q, band) in bands {
+            let Some(level) = est.level(*q) else { continue };
+            let miss = (band.low - level.value).max(level.value - band.high).max(0.0);
+            let start_up = est.kind == PlanKind::StartUp
+                && !(band.aim_low..=band.aim_high).contains(&level.value)
+                && *q != Q::SaturationIndex;
+            if !level.known || est.retest.contains(q) {
+                if miss > 0.0 || start_up || est.retest.contains(q) {
+                    needs.test_first.push(*q);
+                }
+                continue;
+            }
+            let disinfectant_low = matches!(q, Q::FreeChlorine | Q::TotalBromine) && level.value < band.low;
+            if miss > level.standard_error || (miss > 0.0 && disinfectant_low) || start_up {
+                needs.act.push(*q);
+            } else if miss > 0.0 {
+                needs.unsure.push(*q);
+            }
+        }
+        needs
+    }
+}
+
+/// The goals of a plan, bands in their order.
+fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &BathingLimits) -> Vec<Goal> {
+    let bromine = case.tub.regime == Regime::Bromine;
+    bands
+        .iter()
+        .filter(|(q, _)| est.level(*q).is_some())
+        .filter(|(q, _)| {
+            linear(*q, &Totals::default()).is_some()
+                || matches!(q, Q::Ph | Q::SaturationIndex | Q::CombinedChlorine)
+        })
+        .map(|(q, band)| {
+            let open = (f64::NEG_INFINITY, f64::INFINITY);
+            let bathing = match q {
+                Q::FreeChlorine if !bromine => limits.free_chlorine,
+                Q::TotalBromine => limits.total_bromine,
+                Q::Ph => limits.ph,
+                Q::CombinedChlorine => (0.0, limits.combined_chlorine_high.unwrap_or(f64::INFINITY)),
+                _ => open,
+            };
+            let asked = needs.act.contains(q);
+            let aim = match q {
+                Q::FreeChlorine | Q::TotalBromine => {
+                    Some((band.aim_low + CHLORINE_AIM_SHARE * (band.aim_high - band.aim_low), band.aim_high))
+                        .filter(|_| asked)
+                }
+                Q::Ph if est.kind == PlanKind::StartUp => {
+                    Some((band.aim_low, band.aim_low + START_UP_PH_SHARE * (band.aim_high - band.aim_low)))
+                }
+                Q::Ph => Some((band.aim_low, band.aim_high)).filter(|_| asked),
+                Q::SaturationIndex | Q::CombinedChlorine => None,
+                _ => Some((band.aim_low, band.aim_high)).filter(|_| asked),
+            };
+            Goal::new(*q, band, aim, bathing)
+        })
+        .collect()
+}
+
+/// Everything that the search needs, and what was left out of it with the reason.
+pub(crate) fn problem(
+    case: &Case,
+    est: &Estimated,
+    bands: &Bands,
+    needs: &Needs,
+    limits: &BathingLimits,
+) -> (Problem, Vec<NotDone>) {
+    let goals = goals(case, est, bands, needs, limits);
+    let mut not_done = Vec::new();
+    let b = est.water.buffering();
+    let error = |q: Q| est.level(q).map_or(0.0, |l| l.standard_error);
+    let threshold = goals.iter().find(|g| g.quantity == Q::SaturationIndex).map_or(0.3, |g| g.high);
+    let mut problem = Problem {
+        at: est.at.clone(),
+        starts: Vec::new(),
+        roles: Vec::new(),
+        stops: vec![None],
+        volume_error: case.tub.volume_error,
+        stop_error: error(Q::Ph).clamp(0.05, 0.15),
+        ph_error: error(Q::Ph),
+        alkalinity_error: eq_kg_from_mg_l_caco3(error(Q::TotalAlkalinity)),
+        ph_slopes_now: (b.ph_per_alkalinity, b.ph_per_carbon),
+        alkalinity_residue_mg_l: est.alkalinity_residue_mg_l,
+        scaling_threshold: threshold,
+        volume_l: case.tub.volume_l,
+        bromine: case.tub.regime == Regime::Bromine,
+        goals,
+    };
+    for share in shares(est, &problem, needs, &mut not_done) {
+        if let Some(start) = start(case, est, &problem, share) {
+            problem.starts.push(start);
+        }
+    }
+    roles(case, est, &mut problem, needs, &mut not_done);
+    stops(est, &mut problem, needs);
+    (problem, not_done)
+}
+
+/// Shares of the water that may be replaced: none; with something above its band that no product lowers, from a
+/// twentieth to six tenths, or all (beyond that a full drain is simpler and cleans the pipes).
+fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<NotDone>) -> Vec<f64> {
+    let above = |q: Q| {
+        problem.goals.iter().any(|g| g.quantity == q && est.value(q) > g.high) && needs.act.contains(&q)
+    };
+    let only_water = [Q::Salt, Q::CyanuricAcid, Q::CalciumHardness, Q::CombinedChlorine, Q::Borate];
+    let wanted = only_water.iter().copied().filter(|q| above(*q)).collect::<Vec<_>>();
+    let mut shares = vec![0.0];
+    if wanted.is_empty() || est.kind == PlanKind::StartUp {
+        return shares;
+    }
+    if est.source.is_none() {
+        not_done.push(NotDone {
+            what: "Replace part of the water".to_string(),
+            why: format!(
+                "{} comes down only with fresh water, but the source water is not known: give its pH, total alkalinity and calcium hardness.",
+                crate::estimate::capital(wanted[0].name())
+            ),
+        });
+        return shares;
+    }
+    shares.extend((1..=12).map(|i| f64::from(i) * 0.05));
+    shares.push(1.0);
+    shares
+}
+
+fn start(case: &Case, est: &Estimated, problem: &Problem, share: f64) -> Option<Start> {
+    let fresh = est.source.unwrap_or_default();
+    let totals = if share > 0.0 { est.water.totals.mixed_with(&fresh, share) } else { est.water.totals };
+    let water = problem.at.solve(&totals).ok()?;
+    let kept = 1.0 - share;
+    let mut values = Vec::new();
+    let mut errors = Vec::new();
+    for goal in &problem.goals {
+        let q = goal.quantity;
+        let now = est.level(q)?;
+        let source_error = |v: f64| (0.05 * v).hypot(2.0) * share;
+        let (value, error) = match q {
+            Q::Ph => (water.ph().0, now.standard_error),
+            Q::SaturationIndex => (problem.index_of(&water), now.standard_error),
+            Q::CombinedChlorine => (kept * now.value, kept * now.standard_error),
+            _ => {
+                let value = linear(q, &totals)?
+                    + if q == Q::TotalAlkalinity { problem.alkalinity_residue_mg_l } else { 0.0 };
+                (value, (kept * now.standard_error).hypot(source_error(linear(q, &fresh)?)))
+            }
+        };
+        values.push(value);
+        errors.push(error);
+    }
+    let best = problem
+        .goals
+        .iter()
+        .zip(&errors)
+        .map(|(g, e)| g.best_value(if g.quantity == Q::Ph { 0.0 } else { *e }))
+        .collect();
+    let per_m3 = case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(NOMINAL_PRICE_PER_KG);
+    let effort = match share {
+        0.0 => 0,
+        s if s >= 1.0 => 20,
+        s => 6 + (10.0 * s) as u32,
+    };
+    Some(Start {
+        share,
+        totals,
+        values,
+        errors,
+        best,
+        cost: share * case.tub.volume_l / 1000.0 * per_m3,
+        effort,
+    })
+}
+
+/// Whether carbon dioxide alone, as it leaves, will bring pH into its aim.
+pub(crate) fn carbon_dioxide_will_lift(est: &Estimated, aim_low_ph: f64, alkalinity_mg_l: f64) -> bool {
+    let totals = Totals { alkalinity: eq_kg_from_mg_l_caco3(alkalinity_mg_l), ..est.water.totals };
+    est.at
+        .solve_at_ph(&totals, water::Ph(aim_low_ph))
+        .is_ok_and(|s| est.at.co2_partial_pressure_atm(&s) > UNDER_COVER_CO2_ATM)
+}
+
+fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not_done: &mut Vec<NotDone>) {
+    let wants = |q: Q| -> (bool, bool) {
+        let Some(i) = problem.goal(q) else { return (false, false) };
+        if needs.test_first.contains(&q) || needs.act.is_empty() {
+            return (false, false);
+        }
+        let goal = &problem.goals[i];
+        let costly = |s: &Start| levels(goal.expected_miss(s.values[i], s.errors[i])) > 0;
+        let below = |s: &Start| s.values[i] < s.best[i];
+        (
+            problem.starts.iter().any(|s| costly(s) && below(s)),
+            problem.starts.iter().any(|s| costly(s) && !below(s)),
+        )
+    };
+    let disinfectant = if problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
+    let ph_known = !needs.test_first.contains(&Q::Ph) && !needs.test_first.contains(&Q::TotalAlkalinity);
+    let over_bathing =
+        problem.goal(disinfectant).is_some_and(|i| est.value(disinfectant) > problem.goals[i].bathing.1);
+    let base_may_help = base_may_help(est, problem, not_done, wants(Q::Ph).0);
+    let mut found: Vec<(Role, Vec<Move>)> = Vec::new();
+    for (index, product) in case.shelf.iter().enumerate() {
+        let Some(role) = role_of(product, problem.bromine) else {
+            explain_unused(product, not_done);
+            continue;
+        };
+        let base = role == Role::AcidBase && per_gram(product, problem.bromine).alkalinity > 0.0;
+        let open = match role {
+            Role::Disinfect => wants(disinfectant).0,
+            Role::Dechlorinate => over_bathing,
+            Role::Stabilise => wants(Q::CyanuricAcid).0,
+            Role::Borate => wants(Q::Borate).0,
+            Role::Calcium => wants(Q::CalciumHardness).0,
+            Role::Salt => wants(Q::Salt).0,
+            Role::Bromide => {
+                problem.bromine && est.kind == PlanKind::StartUp && est.water.totals.bromide < 2e-4
+            }
+            Role::Alkalinity => ph_known && wants(Q::TotalAlkalinity).0,
+            Role::AcidBase if base => ph_known && base_may_help,
+            Role::AcidBase => ph_known && !needs.act.is_empty(),
+        };
+        if !open {
+            continue;
+        }
+        if let Some(a_move) = a_move(index, product, role, problem) {
+            match found.iter_mut().find(|(r, _)| *r == role) {
+                Some((_, moves)) => moves.push(a_move),
+                None => found.push((role, vec![a_move])),
+            }
+        }
+    }
+    if !found.iter().any(|(r, _)| *r == Role::AcidBase) {
+        found.push((Role::AcidBase, Vec::new()));
+    }
+    found.sort_by_key(|(r, _)| *r);
+    problem.roles = found;
+}
+
+/// Base only where carbon dioxide's leaving cannot lift the pH, or has had a day and did not.
+fn base_may_help(est: &Estimated, problem: &Problem, not_done: &mut Vec<NotDone>, ph_low: bool) -> bool {
+    let Some(ph) = problem.goal(Q::Ph).filter(|_| ph_low) else { return false };
+    let aim_low = problem.goals[ph].aim.map_or(problem.goals[ph].low, |a| a.0);
+    let alkalinity = problem
+        .goal(Q::TotalAlkalinity)
+        .map_or(0.0, |i| est.value(Q::TotalAlkalinity).max(problem.goals[i].low));
+    if carbon_dioxide_will_lift(est, aim_low, alkalinity) && est.ph_low_for_hours < 20.0 {
+        not_done.push(NotDone {
+            what: "Add soda ash or another base for the low pH".to_string(),
+            why: "The pH is low because of dissolved carbon dioxide, which leaves by itself (common practice: wait 24 hours, then look at \
+                  the alkalinity); base would overshoot once it has gone."
+                .to_string(),
+        });
+        return false;
+    }
+    true
+}
+
+/// What a product is for; `None` if a plan never chooses it.
+pub(crate) fn role_of(product: &Product, bromine: bool) -> Option<Role> {
+    use Chemical as C;
+    Some(match product.substance {
+        Substance::Sequestrant => return None,
+        Substance::MineralSalt => Role::Salt,
+        Substance::Chemical(c) => match c {
+            C::SodiumBisulfate | C::HydrochloricAcid | C::SodiumCarbonate | C::SodiumHydroxide | C::Borax => {
+                Role::AcidBase
+            }
+            C::SodiumBicarbonate | C::SodiumSesquicarbonate => Role::Alkalinity,
+            C::CalciumChloride => Role::Calcium,
+            C::SodiumChloride => Role::Salt,
+            C::SodiumHypochlorite | C::CalciumHypochlorite | C::Dichlor => Role::Disinfect,
+            C::Monopersulfate if bromine => Role::Disinfect,
+            C::CyanuricAcid => Role::Stabilise,
+            C::BoricAcid => Role::Borate,
+            C::SodiumThiosulfate | C::HydrogenPeroxide => Role::Dechlorinate,
+            C::SodiumBromide => Role::Bromide,
+            C::Monopersulfate
+            | C::Trichlor
+            | C::MagnesiumChloride
+            | C::PotassiumChloride
+            | C::SodiumSulfate
+            | C::MagnesiumSulfate
+            | C::CarbonDioxide => return None,
+        },
+    })
+}
+
+fn explain_unused(product: &Product, not_done: &mut Vec<NotDone>) {
+    let why = match product.substance {
+        Substance::Chemical(Chemical::Trichlor) => {
+            "Trichlor is strongly acid and dissolves for days: it bleaches and corrodes a hot tub, and its cyanuric acid stays."
+        }
+        Substance::Chemical(Chemical::Monopersulfate) => {
+            "Monopersulfate oxidises bather waste but adds no chlorine, lowers pH and makes total chlorine tests read high; \
+             use it by its label after bathing, not to correct a reading."
+        }
+        _ => return,
+    };
+    not_done.push(NotDone { what: format!("Use {}", product.name), why: why.to_string() });
+}
+
+/// What one gram adds, as the plan counts it: thiosulfate and peroxide with the chlorine they take.
+fn effect_per_gram(product: &Product, bromine: bool) -> Totals {
+    let active = product.active_mol_per_g;
+    match product.substance {
+        // One mole of chlorine a mole of thiosulfate, to sulfur and sulfate: the usual yield (from memory; it varies, so
+        // half is added first).
+        Substance::Chemical(Chemical::SodiumThiosulfate) => Totals {
+            alkalinity: -active,
+            free_chlorine: -active,
+            chloride: active,
+            sodium: 2.0 * active,
+            sulfate: active,
+            ..Totals::default()
+        },
+        Substance::Chemical(Chemical::HydrogenPeroxide) => {
+            Totals { alkalinity: -active, free_chlorine: -active, chloride: active, ..Totals::default() }
+        }
+        _ => per_gram(product, bromine),
+    }
+}
+
+fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Option<Move> {
+    let per_gram = effect_per_gram(product, problem.bromine);
+    let smallest_g = product.measure.smallest_g();
+    if !(smallest_g.is_finite() && smallest_g > 0.0) {
+        return None;
+    }
+    let per_kg = |grams: f64| Totals::default().plus(&per_gram, grams / problem.volume_l);
+    let target = match role {
+        Role::Disinfect | Role::Dechlorinate if problem.bromine => Q::TotalBromine,
+        Role::Disinfect | Role::Dechlorinate => Q::FreeChlorine,
+        Role::Stabilise => Q::CyanuricAcid,
+        Role::Borate => Q::Borate,
+        Role::Calcium => Q::CalciumHardness,
+        Role::Salt => Q::Salt,
+        Role::Alkalinity | Role::AcidBase => Q::TotalAlkalinity,
+        Role::Bromide => return bromide_move(index, product, &per_kg, problem),
+    };
+    let goal = &problem.goals[problem.goal(target)?];
+    let effect = linear(target, &per_kg(1.0))?;
+    // How far a product may move its quantity: to the band's far edge from anywhere it may start.
+    let values = || problem.starts.iter().map(|s| s.values[problem.goal(target).unwrap_or(0)]);
+    let highest = values().fold(f64::NEG_INFINITY, f64::max);
+    let lowest = values().fold(f64::INFINITY, f64::min);
+    let range = match (role, effect < 0.0) {
+        (Role::AcidBase, true) => 0.9 * highest.max(10.0) + 20.0,
+        (Role::Dechlorinate, _) => highest - goal.low,
+        _ => goal.high - lowest,
+    };
+    let room_g = (range / effect.abs()).max(0.0).min(product.stock_g.unwrap_or(f64::INFINITY));
+    let width = match goal.aim {
+        Some((low, high)) if role != Role::AcidBase => {
+            (FINEST.0 * (high - low)).max(FINEST.1 * (goal.high - goal.low))
+        }
+        _ => 0.0,
+    };
+    let most = if role == Role::AcidBase { MOST_UNITS_LAST } else { MOST_UNITS };
+    let finest_g = (width / effect.abs()).max(room_g / f64::from(most));
+    let unit_g = smallest_g * multiple(product.measure.kind, finest_g / smallest_g);
+    let max_units = (room_g / unit_g + 1e-9) as u32;
+    Some(finish(index, product, per_kg(unit_g), unit_g, max_units, problem))
+}
+
+/// A bank of 30 mg/L bromide and no more.
+fn bromide_move(
+    index: usize,
+    product: &Product,
+    per_kg: &impl Fn(f64) -> Totals,
+    problem: &Problem,
+) -> Option<Move> {
+    let mg_l_per_g = per_kg(1.0).bromide * molar_mass::BR * 1000.0;
+    let needed_g = 30.0 / mg_l_per_g;
+    let unit_g = product.measure.smallest_g() * (needed_g / product.measure.smallest_g()).round().max(1.0);
+    (mg_l_per_g > 0.0).then(|| finish(index, product, per_kg(unit_g), unit_g, 1, problem))
+}
+
+fn finish(
+    index: usize,
+    product: &Product,
+    per_unit: Totals,
+    unit_g: f64,
+    max_units: u32,
+    problem: &Problem,
+) -> Move {
+    let effect = problem.goals.iter().map(|g| linear(g.quantity, &per_unit).unwrap_or(0.0)).collect();
+    let price = product.price_per_kg.unwrap_or(NOMINAL_PRICE_PER_KG);
+    Move { product: index, unit_g, per_unit, effect, max_units, cost: price * unit_g / 1000.0 }
+}
+
+/// The next handy multiple of the smallest measure: doubling for capfuls, 1-2-5 for scale and jug.
+fn multiple(kind: MeasureKind, at_least: f64) -> f64 {
+    let steps: &[f64] = match kind {
+        MeasureKind::Scale | MeasureKind::Millilitres => &[1.0, 2.0, 5.0],
+        MeasureKind::Capful | MeasureKind::Scoop | MeasureKind::Tablet => &[1.0, 2.0, 4.0],
+    };
+    let factor = if steps[2] == 5.0 { 10.0 } else { 8.0 };
+    let mut scale = 1.0;
+    for _ in 0..12 {
+        for step in steps {
+            if scale * step >= at_least * (1.0 - 1e-9) {
+                return scale * step;
+            }
+        }
+        scale *= factor;
+    }
+    scale
+}
+
+/// pH at which airing may stop: the aim's lower end, middle and upper end, where airing is any use.
+fn stops(est: &Estimated, problem: &mut Problem, needs: &Needs) {
+    let Some(ph) = problem.goal(Q::Ph) else { return };
+    if needs.test_first.contains(&Q::Ph) {
+        return;
+    }
+    let goal = &problem.goals[ph];
+    let (aim_low, aim_high) = goal.aim.unwrap_or((goal.low, goal.high));
+    let low_ph = needs.act.contains(&Q::Ph) && est.value(Q::Ph) < aim_low;
+    let start_up = est.kind == PlanKind::StartUp;
+    let lower_alkalinity = problem.goal(Q::TotalAlkalinity).is_some_and(|i| {
+        needs.act.contains(&Q::TotalAlkalinity) && est.value(Q::TotalAlkalinity) > problem.goals[i].high
+    });
+    if low_ph || start_up || lower_alkalinity {
+        let middle = 0.5 * (aim_low + aim_high);
+        problem.stops.extend([aim_low, middle, aim_high].map(|p| Some((p * 10.0).round() / 10.0)));
+        problem.stops.dedup();
+    }
+}
