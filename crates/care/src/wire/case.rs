@@ -81,11 +81,10 @@ pub(crate) fn piece<T: DeserializeOwned>(node: &Node) -> Option<T> {
 fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems) -> Option<Case> {
     let mut notes = Vec::new();
     let items = |list: &str| tree.get(list).map(Node::items).unwrap_or_default();
-    let tub =
-        tree.get("tub").and_then(|node| piece(node).and_then(|t| tub(&t, Some(node), problems, &mut notes)));
+    let tub = tree.get("tub").and_then(|node| piece(node).and_then(|t| tub(&t, node, problems, &mut notes)));
     let source_water = tree
         .get("source_water")
-        .and_then(|node| Some(source_water(&piece(node)?, Some(node), problems, &mut notes)));
+        .and_then(|node| Some(source_water(&piece(node)?, node, problems, &mut notes)));
 
     let mut shelf = Vec::new();
     for (i, node) in items("shelf").iter().enumerate() {
@@ -93,12 +92,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
             Some(Ok(product)) => shelf.push(product),
             Some(Err(faults)) => {
                 for (field, what, accepted) in faults {
-                    problems.add(
-                        line_of(Some(node), field),
-                        format!("shelf[{}].{field}", i + 1),
-                        what,
-                        accepted,
-                    );
+                    problems.add(line_of(node, field), format!("shelf[{}].{field}", i + 1), what, accepted);
                 }
             }
             None => {}
@@ -110,7 +104,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
     if let Some(Value::Table(own)) = tree.get("band").map(|n| &n.value) {
         for (id, _, node) in own {
             if let (Some(quantity), Some(own)) = (Quantity::from_id(id), piece(node)) {
-                bands.push((quantity, band_override(&own, quantity, tub.as_ref(), Some(node), problems)));
+                bands.push((quantity, band_override(&own, quantity, tub.as_ref(), node, problems)));
             }
         }
     }
@@ -120,12 +114,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
         match piece(node).map(|m| own_method::method(&m)) {
             Some(Ok(method)) => methods.push(method),
             Some(Err((field, what, accepted))) => {
-                problems.add(
-                    line_of(Some(node), field),
-                    format!("method[{}].{field}", i + 1),
-                    what,
-                    accepted,
-                );
+                problems.add(line_of(node, field), format!("method[{}].{field}", i + 1), what, accepted);
             }
             None => {}
         }
@@ -182,7 +171,7 @@ fn check_names(shelf: &[Product], nodes: &[Node], problems: &mut Problems) {
     for (i, p) in shelf.iter().enumerate() {
         if shelf[..i].iter().any(|q| q.name == p.name) {
             problems.add(
-                line_of(nodes.get(i), "name"),
+                nodes.get(i).and_then(|n| line_of(n, "name")),
                 format!("shelf[{}].name", i + 1),
                 format!("is \"{}\", which another product has", node::shortened(&p.name)),
                 "a name of its own is needed",
@@ -215,8 +204,7 @@ fn check_needed(tree: &Node, problems: &mut Problems) {
 }
 
 /// The line of `node.field`, or of the node itself.
-fn line_of(node: Option<&Node>, field: &str) -> Option<usize> {
-    let node = node?;
+fn line_of(node: &Node, field: &str) -> Option<usize> {
     let mut at = node;
     for key in field.split('.') {
         match at.get(key) {
@@ -232,7 +220,7 @@ fn one_of(
     (a, a_name): (Option<f64>, &str),
     (b, b_name): (Option<f64>, &str),
     b_to_a: impl Fn(f64) -> f64,
-    node: Option<&Node>,
+    node: &Node,
     table: &str,
     problems: &mut Problems,
 ) -> Option<f64> {
@@ -247,7 +235,7 @@ fn one_of(
     a.or(b.map(b_to_a))
 }
 
-fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<String>) -> Option<Tub> {
+fn tub(t: &TubIn, node: &Node, problems: &mut Problems, notes: &mut Vec<String>) -> Option<Tub> {
     let volume_l = one_of(
         (t.volume_l, "volume_l"),
         (t.volume_gal, "volume_gal"),
@@ -265,14 +253,7 @@ fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<
         problems,
     );
     let volume_measured = t.volume_measured.unwrap_or(false);
-    let volume_error_percent = t.volume_error_percent.unwrap_or_else(|| {
-        let error = if volume_measured { 3.0 } else { 10.0 };
-        let how = if volume_measured { "measured" } else { "taken from the maker's figure" };
-        notes.push(format!(
-            "The volume, {how}, is taken to be right within {error:.0} % (one standard error)."
-        ));
-        error
-    });
+    let volume_error_percent = t.volume_error_percent.unwrap_or(if volume_measured { 3.0 } else { 10.0 });
     let place = match t.place.as_deref() {
         Some("rental") => Place::Rental,
         Some("public") => Place::Public,
@@ -315,7 +296,7 @@ fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<
 
 fn source_water(
     s: &SourceWaterIn,
-    node: Option<&Node>,
+    node: &Node,
     problems: &mut Problems,
     notes: &mut Vec<String>,
 ) -> SourceWater {
@@ -406,7 +387,7 @@ fn band_override(
     b: &BandIn,
     quantity: Quantity,
     tub: Option<&Tub>,
-    node: Option<&Node>,
+    node: &Node,
     problems: &mut Problems,
 ) -> BandOverride {
     let band = BandOverride {
@@ -436,14 +417,15 @@ fn band_override(
                 problems.add(line_of(node, field), field_path, what, "");
             }
         }
-        Some(None) => {
+        Some(None) if band.low.is_none() || band.high.is_none() => {
             problems.add(
-                node.map(|n| n.line),
+                Some(node.line),
                 path,
-                format!("is given, and {} has no band for this tub", quantity.name()),
-                "leave it out",
+                format!("has no default for {} in this tub", quantity.name()),
+                "low and high are needed",
             );
         }
+        Some(None) => {}
     }
     band
 }
@@ -530,13 +512,7 @@ volume_l = 124.91858887
         assert_eq!(a.hours_since(b), 0.5);
         // The product that was dosed and is not on the shelf: typical, none left, and said.
         assert_eq!((case.shelf.len(), case.shelf[1].stock_g), (2, Some(0.0)));
-        for said in [
-            "right within 10 %",
-            "at a home",
-            "without an offset",
-            "not on the shelf",
-            "follows from its carbon",
-        ] {
+        for said in ["at a home", "without an offset", "not on the shelf", "follows from its carbon"] {
             assert!(case.notes.iter().any(|n| n.contains(said)), "{said}: {:?}", case.notes);
         }
     }
