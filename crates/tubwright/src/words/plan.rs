@@ -213,9 +213,9 @@ fn action(s: &Step, units: Units) -> String {
     match s.kind {
         StepKind::Add => {
             let mut amounts = Vec::new();
-            if let Some(ml) = s.volume_ml {
-                amounts.push(units.liquid(ml));
-            }
+            let liquid = s.volume_ml.map(|ml| units.liquid(ml));
+            // "65 mL in the jug" needs no second "65 mL".
+            amounts.extend(liquid.filter(|l| !s.measure_text.starts_with(l.as_str())));
             if let Some(grams) = s.mass_g {
                 amounts.push(units.mass(grams));
             }
