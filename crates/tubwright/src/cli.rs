@@ -44,7 +44,7 @@ Examples:
   tubwright plan my-tub.toml --units us
   tubwright plan my-tub.toml --json | jq '.steps[] | {order, chemical, mass_g}'")]
 pub(crate) struct PlanArgs {
-    /// The case: tub, source water, shelf, readings (TOML; `tubwright new` writes one)
+    /// The case: tub, source water, shelf, readings (TOML; `tubwright new` writes one); `-` is stdin
     #[arg(value_name = "CASE.toml", required_unless_present = "example")]
     pub(crate) case: Option<PathBuf>,
     /// Use a built-in case: an invented tub on an invented tap

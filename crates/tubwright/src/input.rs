@@ -5,10 +5,22 @@ use std::fs::File;
 use std::io::Read;
 use std::path::Path;
 
-/// A whole file of at most `most` bytes.
+/// A whole file of at most `most` bytes; `-` is stdin.
 pub(crate) fn whole_file(path: &Path, most: u64) -> Result<Vec<u8>, String> {
     let shown = path.display();
     let unreadable = |e: std::io::Error| format!("{shown}: cannot be read: {e}");
+    if path == Path::new("-") {
+        let mut bytes = Vec::new();
+        std::io::stdin()
+            .take(most + 1)
+            .read_to_end(&mut bytes)
+            .map_err(|e| format!("stdin: cannot be read: {e}"))?;
+        return if bytes.len() as u64 > most {
+            Err(too_large(path, bytes.len() as u64, most))
+        } else {
+            Ok(bytes)
+        };
+    }
     let about = std::fs::metadata(path).map_err(unreadable)?;
     if about.is_dir() {
         return Err(format!("{shown}: is a folder; a file is accepted"));

@@ -5,6 +5,7 @@ use crate::failure::Failure;
 use crate::words::{self, Page};
 use crate::{input, output};
 use care::case::Case;
+use care::planner::PlanError;
 use care::wire::case::{CASE_BYTES_MOST, CaseText, ENTRIES_BYTES_MOST};
 use care::wire::plan::PlanOut;
 use std::path::Path;
@@ -19,7 +20,7 @@ pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
             .finish(None)
             .map_err(|p| Failure::problems(&p))?,
     };
-    let plan = planned(&case, args)?;
+    let plan = care::planner::plan(&case).map_err(|e| refused(args, &e))?;
     if args.json {
         let out = PlanOut::of(&plan).map_err(|e| Failure::Other(e.to_string()))?;
         let text = serde_json::to_string_pretty(&out).map_err(|e| Failure::Other(e.to_string()))?;
@@ -30,8 +31,10 @@ pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
     output::data(&words::plan::page(&plan, &told, Page::new()))
 }
 
-fn planned(_case: &Case, _args: &PlanArgs) -> Result<care::plan::Plan, Failure> {
-    Err(Failure::Other("no planner yet".into()))
+/// What the planner could not plan, named by its file.
+fn refused(args: &PlanArgs, e: &PlanError) -> Failure {
+    let file = args.case.as_deref().unwrap_or(Path::new("the built-in example"));
+    Failure::input(format!("{}: {e}", file.display()))
 }
 
 fn read(path: &Path) -> Result<Case, Failure> {

@@ -460,3 +460,131 @@ fn help_completions_and_manual_exist_and_wrong_usage_is_2() {
         assert_eq!(tubwright(args).run().code, 2, "{args:?}");
     }
 }
+
+#[test]
+fn a_reader_that_goes_away_is_no_error() {
+    use std::process::{Command, Stdio};
+    let dir = Scratch::new();
+    let many: String = (0..20_000).map(|_| format!("{WATER}\n")).collect();
+    dir.write("many.ndjson", many.as_bytes());
+    let mut child = Command::new(env!("CARGO_BIN_EXE_tubwright"))
+        .args(["water", "many.ndjson", "--json"])
+        .current_dir(dir.path(""))
+        .stdout(Stdio::piped())
+        .stderr(Stdio::piped())
+        .spawn()
+        .expect("the program starts");
+    drop(child.stdout.take());
+    let output = child.wait_with_output().expect("it ends");
+    assert_eq!(output.status.code(), Some(0));
+    assert!(output.stderr.is_empty(), "{}", String::from_utf8_lossy(&output.stderr));
+}
+
+#[test]
+fn nothing_is_ever_coloured() {
+    for args in [&["--help"][..], &["plan", "--help"], &["nonsense"], &["new", "-"]] {
+        let run = tubwright(args).env("NO_COLOR", "1").run();
+        assert!(!run.out.contains('\u{1b}') && !run.err.contains('\u{1b}'), "{args:?}");
+    }
+}
+
+#[test]
+fn the_example_is_a_plan_and_its_json_keeps_the_contract() {
+    let run = tubwright(&["plan", "--example", "--json"]).run();
+    assert_eq!((run.code, run.err.as_str()), (0, ""));
+    let plan: Value = serde_json::from_str(&run.out).expect("JSON alone on stdout");
+    for name in
+        ["water_before", "steps", "out_of_band_after", "cost", "not_done", "look_again", "assumptions"]
+    {
+        assert!(!plan[name].is_null(), "{name}");
+    }
+    for name in ["after_hours", "quantities", "why"] {
+        assert!(!plan["look_again"][name].is_null(), "look_again.{name}");
+    }
+    let steps = plan["steps"].as_array().expect("steps");
+    assert!(steps.iter().any(|s| s["kind"] == "add" && s["mass_g"].as_f64().is_some_and(|g| g > 0.0)));
+    let kinds = ["add", "replace-water", "circulate", "wait", "retest", "leave-open", "keep-out"];
+    for (i, step) in steps.iter().enumerate() {
+        assert_eq!(step["order"], i + 1);
+        assert!(kinds.contains(&step["kind"].as_str().expect("a kind")), "{step}");
+        for name in
+            ["measure_text", "pre_dissolve", "jets_on", "cover", "wait_min", "why", "cautions", "water_after"]
+        {
+            assert!(!step[name].is_null(), "steps.{name}");
+        }
+        for name in ["chemical", "mass_g"] {
+            assert!(step.get(name).is_some(), "steps.{name}");
+        }
+        for name in
+            ["ph", "dic_mmol_l", "total_alkalinity_mg_l_caco3", "calcite_saturation_index", "species_mol_kg"]
+        {
+            assert!(!step["water_after"][name].is_null(), "water_after.{name}");
+        }
+        let ph = &step["water_after"]["quantities"]["ph"];
+        let n = |key: &str| ph[key].as_f64().unwrap_or_else(|| panic!("{key} in {ph}"));
+        assert!(n("low") <= n("value") && n("value") <= n("high"));
+    }
+    assert_eq!(
+        tubwright(&["plan", "--example", "--json"]).run().out,
+        run.out,
+        "the same input, the same plan"
+    );
+}
+
+#[test]
+fn a_plan_for_people_fits_its_terminal_and_its_locale() {
+    for (columns, locale, units) in
+        [("80", "C.UTF-8", "metric"), ("80", "C", "us"), ("46", "C.UTF-8", "us"), ("200", "C", "metric")]
+    {
+        let run = tubwright(&["plan", "--example", "--units", units])
+            .env("COLUMNS", columns)
+            .env("LC_ALL", locale)
+            .run();
+        assert_eq!((run.code, run.err.as_str()), (0, ""));
+        let most = columns.parse::<usize>().expect("a number").min(100);
+        for line in run.out.lines() {
+            assert!(line.chars().count() <= most, "{columns}: {line}");
+        }
+        assert!(locale != "C" || run.out.is_ascii());
+        assert!(run.out.contains("(invented example)") && run.out.contains("local code"), "{}", run.out);
+        assert!(!run.out.contains('\u{1b}'));
+        assert_eq!(run.out.contains(" oz"), units == "us", "{}", run.out);
+    }
+}
+
+#[test]
+fn every_case_that_new_writes_and_the_good_case_make_a_plan() {
+    let dir = Scratch::new();
+    dir.write("good.toml", GOOD.as_bytes());
+    for regime in ["--salt-cell", "--chlorine", "--bromine"] {
+        let file = format!("tub{regime}.toml");
+        assert_eq!(tubwright(&["new", &file, regime]).within(&dir).run().code, 0);
+    }
+    for file in dir.names() {
+        for form in [&["plan", file.as_str()][..], &["plan", file.as_str(), "--json"]] {
+            let run = tubwright(form).within(&dir).run();
+            assert_eq!((run.code, run.err.as_str()), (0, ""), "{file}");
+            assert!(!run.out.is_empty());
+        }
+    }
+    assert_eq!(dir.names().len(), 4, "a plan writes nothing");
+}
+
+#[test]
+fn a_history_file_and_the_same_entries_in_the_case_make_the_same_plan() {
+    let dir = Scratch::new();
+    let start = GOOD.find("[[reading]]").expect("readings");
+    let without = &GOOD[..start];
+    dir.write("inside.toml", GOOD.as_bytes());
+    dir.write("beside.toml", format!("entries = \"history.ndjson\"\n{without}").as_bytes());
+    dir.write(
+        "history.ndjson",
+        b"{\"type\":\"reading\",\"at\":\"2026-03-14T18:30:00Z\",\"quantity\":\"ph\",\"method\":\"phenol-red\",\"value\":7.9}\n\n\
+          {\"type\":\"reading\",\"at\":\"2026-03-14T19:30:00+01:00\",\"quantity\":\"total_alkalinity\",\"method\":\"drop-titration-10\",\"drops\":11}\n",
+    );
+    let inside = tubwright(&["plan", "inside.toml", "--json"]).within(&dir).run();
+    let beside = tubwright(&["plan", "beside.toml", "--json"]).within(&dir).run();
+    assert_eq!((inside.code, beside.code), (0, 0), "{}{}", inside.err, beside.err);
+    let steps = |run: &Run| serde_json::from_str::<Value>(&run.out).expect("JSON")["steps"].clone();
+    assert_eq!(steps(&inside), steps(&beside));
+}

@@ -3,28 +3,25 @@
 //! Two steps, because opening the history file is the caller's: [`CaseText::parse`], then [`CaseText::finish`] with the
 //! bytes of the file that [`CaseText::entries`] names.
 
-use crate::band::{self, BandError, Place, Regime};
-use crate::case::{BandOverride, Case, PlanKind, Product, SourceWater, Tub, When};
+use crate::band::{self, BandError};
+use crate::case::{BandOverride, Case, PlanKind, Product, Tub, When};
 use crate::quantity::Quantity;
+use crate::wire::case_shape::BandIn;
 pub use crate::wire::case_shape::CaseIn;
-use crate::wire::case_shape::{BandIn, SourceWaterIn, TubIn};
 use crate::wire::entry::{Entries, Known};
 use crate::wire::node::{self, Node, Value};
 use crate::wire::own_method;
 use crate::wire::problem::{Problem, Problems};
 use crate::wire::shape::Shape;
-use crate::wire::{product, when};
+pub use crate::wire::vessel::LITRES_PER_GALLON;
+use crate::wire::{product, vessel, when};
 use serde::de::DeserializeOwned;
 use std::sync::LazyLock;
-use water::units::{hardness_mg_l_caco3_from_mol_kg, mol_kg_from_mg_l, molar_mass};
 
 /// The most that a case file may hold, bytes.
 pub const CASE_BYTES_MOST: u64 = 16 << 20;
 /// The most that a file of entries may hold, bytes.
 pub const ENTRIES_BYTES_MOST: u64 = 64 << 20;
-
-/// US gallon in litres (exact: 231 cubic inches).
-pub const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 static SHAPE: LazyLock<Shape> = LazyLock::new(Shape::of::<CaseIn>);
 
@@ -81,11 +78,12 @@ pub(crate) fn piece<T: DeserializeOwned>(node: &Node) -> Option<T> {
 fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems) -> Option<Case> {
     let mut notes = Vec::new();
     let items = |list: &str| tree.get(list).map(Node::items).unwrap_or_default();
-    let tub =
-        tree.get("tub").and_then(|node| piece(node).and_then(|t| tub(&t, Some(node), problems, &mut notes)));
+    let tub = tree
+        .get("tub")
+        .and_then(|node| piece(node).and_then(|t| vessel::tub(&t, node, problems, &mut notes)));
     let source_water = tree
         .get("source_water")
-        .and_then(|node| Some(source_water(&piece(node)?, Some(node), problems, &mut notes)));
+        .and_then(|node| Some(vessel::source_water(&piece(node)?, node, problems, &mut notes)));
 
     let mut shelf = Vec::new();
     for (i, node) in items("shelf").iter().enumerate() {
@@ -93,12 +91,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
             Some(Ok(product)) => shelf.push(product),
             Some(Err(faults)) => {
                 for (field, what, accepted) in faults {
-                    problems.add(
-                        line_of(Some(node), field),
-                        format!("shelf[{}].{field}", i + 1),
-                        what,
-                        accepted,
-                    );
+                    problems.add(node.line_of(field), format!("shelf[{}].{field}", i + 1), what, accepted);
                 }
             }
             None => {}
@@ -110,7 +103,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
     if let Some(Value::Table(own)) = tree.get("band").map(|n| &n.value) {
         for (id, _, node) in own {
             if let (Some(quantity), Some(own)) = (Quantity::from_id(id), piece(node)) {
-                bands.push((quantity, band_override(&own, quantity, tub.as_ref(), Some(node), problems)));
+                bands.push((quantity, band_override(&own, quantity, tub.as_ref(), node, problems)));
             }
         }
     }
@@ -120,12 +113,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
         match piece(node).map(|m| own_method::method(&m)) {
             Some(Ok(method)) => methods.push(method),
             Some(Err((field, what, accepted))) => {
-                problems.add(
-                    line_of(Some(node), field),
-                    format!("method[{}].{field}", i + 1),
-                    what,
-                    accepted,
-                );
+                problems.add(node.line_of(field), format!("method[{}].{field}", i + 1), what, accepted);
             }
             None => {}
         }
@@ -182,7 +170,7 @@ fn check_names(shelf: &[Product], nodes: &[Node], problems: &mut Problems) {
     for (i, p) in shelf.iter().enumerate() {
         if shelf[..i].iter().any(|q| q.name == p.name) {
             problems.add(
-                line_of(nodes.get(i), "name"),
+                nodes.get(i).and_then(|n| n.line_of("name")),
                 format!("shelf[{}].name", i + 1),
                 format!("is \"{}\", which another product has", node::shortened(&p.name)),
                 "a name of its own is needed",
@@ -214,199 +202,12 @@ fn check_needed(tree: &Node, problems: &mut Problems) {
     }
 }
 
-/// The line of `node.field`, or of the node itself.
-fn line_of(node: Option<&Node>, field: &str) -> Option<usize> {
-    let node = node?;
-    let mut at = node;
-    for key in field.split('.') {
-        match at.get(key) {
-            Some(inner) => at = inner,
-            None => break,
-        }
-    }
-    Some(at.line)
-}
-
-/// One of two fields that say the same in two units.
-fn one_of(
-    (a, a_name): (Option<f64>, &str),
-    (b, b_name): (Option<f64>, &str),
-    b_to_a: impl Fn(f64) -> f64,
-    node: Option<&Node>,
-    table: &str,
-    problems: &mut Problems,
-) -> Option<f64> {
-    if a.is_some() && b.is_some() {
-        problems.add(
-            line_of(node, b_name),
-            format!("{table}.{b_name}"),
-            format!("and {a_name} are both given"),
-            "exactly one of the two is accepted",
-        );
-    }
-    a.or(b.map(b_to_a))
-}
-
-fn tub(t: &TubIn, node: Option<&Node>, problems: &mut Problems, notes: &mut Vec<String>) -> Option<Tub> {
-    let volume_l = one_of(
-        (t.volume_l, "volume_l"),
-        (t.volume_gal, "volume_gal"),
-        |gal| gal * LITRES_PER_GALLON,
-        node,
-        "tub",
-        problems,
-    );
-    let temperature_c = one_of(
-        (t.temperature_c, "temperature_c"),
-        (t.temperature_f, "temperature_f"),
-        |f| (f - 32.0) / 1.8,
-        node,
-        "tub",
-        problems,
-    );
-    let volume_measured = t.volume_measured.unwrap_or(false);
-    let volume_error_percent = t.volume_error_percent.unwrap_or_else(|| {
-        let error = if volume_measured { 3.0 } else { 10.0 };
-        let how = if volume_measured { "measured" } else { "taken from the maker's figure" };
-        notes.push(format!(
-            "The volume, {how}, is taken to be right within {error:.0} % (one standard error)."
-        ));
-        error
-    });
-    let place = match t.place.as_deref() {
-        Some("rental") => Place::Rental,
-        Some("public") => Place::Public,
-        Some(_) => Place::Home,
-        None => {
-            notes.push(
-                "The tub is taken to stand at a home; a let or a public spa has stricter bands.".into(),
-            );
-            Place::Home
-        }
-    };
-    let cell_window_mg_l = t.cell_window_mg_l.as_ref().and_then(|w| match w[..] {
-        [low, high] if low < high => Some((low, high)),
-        _ => {
-            problems.add(
-                line_of(node, "cell_window_mg_l"),
-                "tub.cell_window_mg_l",
-                format!("is {w:?}"),
-                "[lowest, highest] is accepted, the lowest first",
-            );
-            None
-        }
-    });
-    Some(Tub {
-        name: t.name.clone().unwrap_or_else(|| "the tub".into()),
-        volume_l: volume_l?,
-        volume_error: volume_error_percent / 100.0,
-        volume_measured,
-        temperature_c,
-        regime: match t.regime.as_str() {
-            "salt-cell" => Regime::SaltCell,
-            "bromine" => Regime::Bromine,
-            _ => Regime::HandDosedChlorine,
-        },
-        place,
-        cell_window_mg_l,
-        pump_cycle_min: t.pump_cycle_min.unwrap_or(20.0),
-    })
-}
-
-fn source_water(
-    s: &SourceWaterIn,
-    node: Option<&Node>,
-    problems: &mut Problems,
-    notes: &mut Vec<String>,
-) -> SourceWater {
-    let calcium_hardness = one_of(
-        (s.calcium_hardness_mg_l_caco3, "calcium_hardness_mg_l_caco3"),
-        (s.calcium_mg_l, "calcium_mg_l"),
-        |mg_l| hardness_mg_l_caco3_from_mol_kg(mol_kg_from_mg_l(mg_l, molar_mass::CA)),
-        node,
-        "source_water",
-        problems,
-    );
-    let mut ph = s.ph;
-    if let Some(dic) = s.dic_mmol_l {
-        let at = line_of(node, "dic_mmol_l");
-        match (s.ph, s.total_alkalinity_mg_l_caco3) {
-            (Some(_), _) => problems.add(
-                at,
-                "source_water.dic_mmol_l",
-                "and ph are both given",
-                "exactly one of the two is accepted",
-            ),
-            (None, None) => problems.add(
-                at,
-                "source_water.dic_mmol_l",
-                "is given without total_alkalinity_mg_l_caco3",
-                "the two together tell the pH",
-            ),
-            (None, Some(alkalinity)) => match ph_of(s, dic, alkalinity, calcium_hardness) {
-                Ok(found) => {
-                    notes.push(format!(
-                        "The source water's pH, {found:.2}, follows from its carbon and alkalinity."
-                    ));
-                    ph = Some(found);
-                }
-                Err(e) => problems.add(
-                    at,
-                    "source_water.dic_mmol_l",
-                    format!("and the alkalinity make no water: {e}"),
-                    "",
-                ),
-            },
-        }
-    }
-    SourceWater {
-        name: s.name.clone().unwrap_or_else(|| "source water".into()),
-        temperature_c: s.temperature_c,
-        ph,
-        total_alkalinity_mg_l_caco3: s.total_alkalinity_mg_l_caco3,
-        calcium_hardness_mg_l_caco3: calcium_hardness,
-        magnesium_mg_l: s.magnesium_mg_l,
-        sodium_mg_l: s.sodium_mg_l,
-        potassium_mg_l: s.potassium_mg_l,
-        chloride_mg_l: s.chloride_mg_l,
-        salt_mg_l: s.salt_mg_l,
-        sulfate_mg_l: s.sulfate_mg_l,
-        cyanuric_acid_mg_l: s.cyanuric_acid_mg_l,
-        boron_mg_l: s.boron_mg_l,
-        free_chlorine_mg_l: s.free_chlorine_mg_l,
-        iron_mg_l: s.iron_mg_l,
-        copper_mg_l: s.copper_mg_l,
-        price_per_m3: s.price_per_m3,
-    }
-}
-
-fn ph_of(
-    s: &SourceWaterIn,
-    dic_mmol_l: f64,
-    alkalinity_mg_l_caco3: f64,
-    calcium_hardness: Option<f64>,
-) -> Result<f64, water::WaterError> {
-    let some = |x: Option<f64>, g_per_mol| mol_kg_from_mg_l(x.unwrap_or(0.0), g_per_mol);
-    let totals = water::Totals {
-        alkalinity: water::units::eq_kg_from_mg_l_caco3(alkalinity_mg_l_caco3),
-        carbon: dic_mmol_l / 1000.0,
-        calcium: water::units::mol_kg_from_hardness_mg_l_caco3(calcium_hardness.unwrap_or(0.0)),
-        magnesium: some(s.magnesium_mg_l, molar_mass::MG),
-        sulfate: some(s.sulfate_mg_l, molar_mass::SO4),
-        boron: some(s.boron_mg_l, molar_mass::B),
-        cyanurate: some(s.cyanuric_acid_mg_l, molar_mass::CYANURIC_ACID),
-        ..water::Totals::default()
-    };
-    let at = water::Equilibria::at(water::Celsius(s.temperature_c.unwrap_or(25.0)))?;
-    Ok(at.solve(&totals.closed_with_sodium_chloride())?.ph().0)
-}
-
 /// The override, held against the default band at once, so that a hard limit is told with its line.
 fn band_override(
     b: &BandIn,
     quantity: Quantity,
     tub: Option<&Tub>,
-    node: Option<&Node>,
+    node: &Node,
     problems: &mut Problems,
 ) -> BandOverride {
     let band = BandOverride {
@@ -433,17 +234,168 @@ fn band_override(
                 let said = e.to_string();
                 let field_path = format!("{path}.{field}");
                 let what = said.strip_prefix(&field_path).unwrap_or(&said).trim().to_owned();
-                problems.add(line_of(node, field), field_path, what, "");
+                problems.add(node.line_of(field), field_path, what, "");
             }
         }
-        Some(None) => {
+        Some(None) if band.low.is_none() || band.high.is_none() => {
             problems.add(
-                node.map(|n| n.line),
+                Some(node.line),
                 path,
-                format!("is given, and {} has no band for this tub", quantity.name()),
-                "leave it out",
+                format!("has no default for {} in this tub", quantity.name()),
+                "low and high are needed",
             );
         }
+        Some(None) => {}
     }
     band
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::band::Regime;
+    use crate::case::{Happening, MeasureKind, Raw};
+
+    const CASE: &str = r#"
+[tub]
+volume_gal = 330
+temperature_f = 100.4
+regime = "chlorine"
+
+[source_water]
+total_alkalinity_mg_l_caco3 = 80
+dic_mmol_l = 1.7
+calcium_mg_l = 60
+
+[[shelf]]
+chemical = "sodium-hypochlorite"
+available_chlorine_g_l = 125
+
+[[method]]
+id = "strip-a"
+kind = "chloride-strip"
+table = [[1, 300], [3, 1000], [5, 2300]]
+
+[[reading]]
+quantity = "free_chlorine"
+method = "dpd-comparator"
+value = "<0.5"
+
+[[reading]]
+at = 2026-03-14 18:30:00
+quantity = "salt"
+method = "strip-a"
+scale_units = 4.2
+signal_band_changed = true
+
+[[dose]]
+at = "2026-03-14T19:00:00+01:00"
+chemical = "sodium-hypochlorite"
+volume_ml = 50
+
+[[dose]]
+chemical = "sodium-bicarbonate"
+mass_g = 30
+
+[[event]]
+kind = "drain"
+volume_l = 124.91858887
+"#;
+
+    fn read(case: &str, entries: &str) -> Result<Case, Vec<Problem>> {
+        CaseText::parse(case.as_bytes(), "case.toml").finish(Some(("history.ndjson", entries.as_bytes())))
+    }
+
+    #[test]
+    fn a_case_in_us_units_becomes_the_domain_with_what_was_assumed() {
+        let case = read(CASE, "{\"type\":\"event\",\"kind\":\"top-up\",\"volume_l\":20}\n").unwrap();
+        assert!((case.tub.volume_l - 1249.1859).abs() < 1e-3);
+        assert!((case.tub.temperature_c.unwrap() - 38.0).abs() < 1e-9);
+        assert_eq!(case.tub.volume_error, 0.10);
+        assert_eq!(case.tub.regime, Regime::HandDosedChlorine);
+        // 60 mg/L of Ca is 149.8 mg/L as CaCO3 (factor 2.4973).
+        let source = case.source_water.unwrap();
+        assert!((source.calcium_hardness_mg_l_caco3.unwrap() - 149.84).abs() < 0.01);
+        assert!((7.2..7.8).contains(&source.ph.unwrap()), "{:?}", source.ph);
+        assert_eq!(case.shelf[0].measure.kind, MeasureKind::Millilitres);
+        assert!(!case.shelf[0].assumed.is_empty());
+        let what: Vec<&Happening> = case.entries.iter().map(|e| &e.what).collect();
+        assert!(matches!(what[0], Happening::Reading(r) if r.raw == Raw::Below(0.5)));
+        assert!(
+            matches!(what[1], Happening::Reading(r) if matches!(r.raw, Raw::ScaleUnits { units: 4.2, .. }))
+        );
+        assert!(matches!(what[2], Happening::Dose { product: 0, mass_g } if (mass_g - 60.0).abs() < 1e-9));
+        assert!(matches!(what[3], Happening::Dose { product: 1, mass_g: 30.0 }));
+        assert!(matches!(what[4], Happening::Replaced { share } if (share - 0.1).abs() < 1e-6));
+        assert!(matches!(what[5], Happening::TopUp { volume_l: 20.0 }));
+        // 19:00 at +01:00 is half an hour before 18:30 UTC.
+        let (a, b) = (case.entries[1].at.unwrap(), case.entries[2].at.unwrap());
+        assert_eq!(a.hours_since(b), 0.5);
+        // The product that was dosed and is not on the shelf: typical, none left, and said.
+        assert_eq!((case.shelf.len(), case.shelf[1].stock_g), (2, Some(0.0)));
+        for said in ["at a home", "without an offset", "not on the shelf", "follows from its carbon"] {
+            assert!(case.notes.iter().any(|n| n.contains(said)), "{said}: {:?}", case.notes);
+        }
+    }
+
+    #[test]
+    fn no_part_of_the_published_shape_is_left_unchecked() {
+        fn free(shape: &Shape, path: &str, found: &mut Vec<String>) {
+            match shape {
+                Shape::Free => found.push(path.to_owned()),
+                Shape::List { item, .. } => free(item, &format!("{path}[]"), found),
+                Shape::Map { of, keys } => {
+                    assert!(!keys.is_empty(), "{path}");
+                    free(of, &format!("{path}.*"), found);
+                }
+                Shape::Any(shapes) => shapes.iter().for_each(|s| free(s, path, found)),
+                Shape::Table { fields } => {
+                    fields.iter().for_each(|(name, s, _)| free(s, &format!("{path}.{name}"), found));
+                }
+                Shape::Number { .. } | Shape::Text { .. } | Shape::Truth => {}
+            }
+        }
+        let mut found = Vec::new();
+        free(&SHAPE, "", &mut found);
+        assert_eq!(found, Vec::<String>::new());
+    }
+
+    proptest::proptest! {
+        /// Whatever comes in, it is a case or a list of faults, never a panic.
+        #[test]
+        fn random_bytes_are_faults(bytes in proptest::collection::vec(proptest::num::u8::ANY, 0..400)) {
+            let read = CaseText::parse(&bytes, "x").finish(Some(("y", &bytes)));
+            proptest::prop_assert!(read.is_err_and(|p| !p.is_empty()));
+        }
+
+        /// A good case with some bytes changed is a case or a list of faults, never a panic.
+        #[test]
+        fn mutilated_cases_are_read_or_refused(
+            changes in proptest::collection::vec((0..CASE.len(), 0x09u8..0x7f), 1..6),
+        ) {
+            let mut bytes = CASE.as_bytes().to_vec();
+            for (at, byte) in changes {
+                bytes[at] = byte;
+            }
+            let read = CaseText::parse(&bytes, "x").finish(None);
+            proptest::prop_assert!(read.map_or_else(|p| !p.is_empty(), |c| c.tub.volume_l > 0.0));
+        }
+
+        /// So is a line of newline-delimited JSON.
+        #[test]
+        fn mutilated_waters_are_read_or_refused(changes in proptest::collection::vec((0..98usize, 0x09u8..0x7f), 0..4)) {
+            let mut line = br#"{"temperature_c":38,"total_alkalinity_mg_l_caco3":80,"ph":7.5,"calcium_mg_l":60,"sodium_mg_l":100}"#.to_vec();
+            for (at, byte) in changes {
+                line[at] = byte;
+            }
+            let text = String::from_utf8(line).unwrap();
+            match crate::wire::water::read_line(&text, 1) {
+                Ok(water) => {
+                    let answer = water.answer();
+                    proptest::prop_assert!(answer.map_or(true, |a| a.ph.is_finite()));
+                }
+                Err(e) => proptest::prop_assert!(!e.faults.is_empty()),
+            }
+        }
+    }
 }

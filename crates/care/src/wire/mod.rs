@@ -17,6 +17,7 @@ mod product;
 pub mod schema;
 pub mod shape;
 mod suggest;
+mod vessel;
 pub mod water;
 mod water_out;
 mod when;

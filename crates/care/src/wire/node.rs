@@ -42,6 +42,18 @@ impl Node {
         }
     }
 
+    /// The line of a field below this node (`measure.grams`), or the last line on the way to it.
+    pub fn line_of(&self, field: &str) -> Option<usize> {
+        let mut at = self;
+        for key in field.split('.') {
+            match at.get(key) {
+                Some(inner) => at = inner,
+                None => break,
+            }
+        }
+        Some(at.line)
+    }
+
     /// The entries of a list; none if it is not one.
     pub fn items(&self) -> &[Node] {
         match &self.value {

@@ -64,11 +64,16 @@ impl Page {
 
     /// Text after `first`, its further lines after `rest`.
     pub(crate) fn hanging(&mut self, first: &str, rest: &str, text: &str) {
-        let (first, rest, text) = (self.plain(first), self.plain(rest), self.plain(text));
+        let (first, rest) = (self.plain(first), self.plain(rest));
+        let text = self.plain(text).split_whitespace().collect::<Vec<_>>().join(" ");
         let options = Options::new(self.width)
             .initial_indent(&first)
             .subsequent_indent(&rest)
             .word_splitter(WordSplitter::NoHyphenation);
+        if text.is_empty() {
+            self.line(&first);
+            return;
+        }
         for line in textwrap::wrap(&text, options) {
             self.text.push_str(line.trim_end());
             self.text.push('\n');

@@ -6,7 +6,7 @@ use super::{Page, saturation, signed};
 use crate::cli::Units;
 use care::case::{Bands, When};
 use care::finding::Weight;
-use care::plan::{Cover, Estimate, Plan, Snapshot, Step, StepKind};
+use care::plan::{Cover, Estimate, Plan, Risk, Snapshot, Step, StepKind};
 use care::quantity::Quantity;
 use unicode_width::UnicodeWidthStr;
 
@@ -39,34 +39,36 @@ pub(crate) fn page(plan: &Plan, told: &Told<'_>, mut page: Page) -> String {
     page.paragraph(&plan.headline);
     for step in plan.steps.iter().filter(|s| s.kind == StepKind::KeepOut) {
         page.gap();
-        page.hanging("", "  ", &format!("KEEP OUT: {}", sentence(&step.measure_text, &step.why)));
+        let said = sentence(&step.why, &step.measure_text);
+        let said = said.strip_prefix("Keep out").map_or_else(|| format!(": {said}"), str::to_owned);
+        page.hanging("", "  ", &format!("KEEP OUT{said}"));
     }
     findings(plan, &mut page);
 
     page.heading("The water now (mg/L unless said; in brackets where it is 9 times in 10)");
-    quantities(&plan.before, &plan.bands, &mut page);
+    quantities(&plan.before, &plan.bands, told.units, &mut page);
 
     let steps: Vec<&Step> = plan.steps.iter().filter(|s| s.kind != StepKind::KeepOut).collect();
     page.heading(if steps.is_empty() { "Nothing to do" } else { "What to do, in this order" });
+    let shared = shared_cautions(&steps);
+    for caution in &shared {
+        page.hanging("  ! ", "    ", &format!("For every addition: {caution}"));
+    }
     for (number, s) in steps.iter().enumerate() {
-        if number > 0 {
+        if number > 0 || !shared.is_empty() {
             page.gap();
         }
-        step(number + 1, s, told.units, &mut page);
+        step(number + 1, s, &shared, told.units, &mut page);
     }
 
     if let Some(last) = steps.iter().rev().find(|s| changes_water(s.kind)) {
         page.heading("The water after all of it, as predicted (likewise)");
-        quantities(&last.water_after, &plan.bands, &mut page);
+        quantities(&last.water_after, &plan.bands, told.units, &mut page);
     }
     left(plan, &mut page);
     look_again(plan, told, &mut page);
     list("Considered and not done", plan.not_done.iter().map(|n| sentence(&n.what, &n.why)), &mut page);
-    list(
-        "Rules of the trade beside this",
-        plan.rules.iter().map(|r| sentence(&r.rule, &r.difference)),
-        &mut page,
-    );
+    rules(plan, &mut page);
     list("Taken for granted", plan.assumptions.iter().cloned(), &mut page);
     page.gap();
     page.paragraph(
@@ -80,29 +82,51 @@ fn changes_water(kind: StepKind) -> bool {
     matches!(kind, StepKind::Add | StepKind::ReplaceWater | StepKind::LeaveOpen | StepKind::Wait)
 }
 
+/// Cautions that every addition carries are said once, before the first.
+fn shared_cautions<'a>(steps: &[&'a Step]) -> Vec<&'a str> {
+    let additions: Vec<&'a Step> = steps.iter().copied().filter(|s| s.kind == StepKind::Add).collect();
+    match additions[..] {
+        [first, _, ..] => {
+            let in_all = |c: &&String| additions.iter().all(|s| s.cautions.contains(c));
+            first.cautions.iter().filter(in_all).map(String::as_str).collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
 /// "What. Why." with one full stop each.
 fn sentence(what: &str, why: &str) -> String {
     let stop = |t: &str| {
-        let t = t.trim();
-        if t.is_empty() || t.ends_with(['.', '!', '?']) { t.to_owned() } else { format!("{t}.") }
+        let t = capital(t.trim());
+        if t.is_empty() || t.ends_with(['.', '!', '?']) { t } else { format!("{t}.") }
     };
     format!("{} {}", stop(what), stop(why)).trim().to_owned()
 }
 
+/// With a capital first letter, but for pH.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    match letters.next() {
+        Some(first) if !text.starts_with("pH") => first.to_uppercase().chain(letters).collect(),
+        _ => text.to_owned(),
+    }
+}
+
 /// One row a quantity: name, figure, strip, status. Narrow pages put the strip on a line of its own.
-fn quantities(s: &Snapshot, bands: &Bands, page: &mut Page) {
+fn quantities(s: &Snapshot, bands: &Bands, units: Units, page: &mut Page) {
+    let banded = |q: Quantity| bands.iter().find(|(b, _)| *b == q).map(|(_, b)| (b.low, b.high));
     let rows: Vec<(&Estimate, [String; 2])> = s
         .quantities
         .iter()
-        .filter(|e| e.value.is_finite() && (e.known || bands.iter().any(|(q, _)| *q == e.quantity)))
-        .map(|e| (e, [e.quantity.name().to_owned(), page.plain(&figure(e))]))
+        .filter(|e| e.value.is_finite() && (banded(e.quantity).is_some() || (e.known && e.value > 0.0)))
+        .map(|e| (e, [e.quantity.name().to_owned(), page.plain(&figure(e, units))]))
         .collect();
     let widest = |i: usize| rows.iter().map(|(_, cells)| cells[i].width()).max().unwrap_or(0);
     let (name_width, figure_width) = (widest(0), widest(1));
     // Twenty-two columns hold "above its band by 0.25".
     let fits = 2 + name_width + 1 + figure_width + 1 + strip::WIDTH + 1 + 22 <= page.width;
     for (e, [name, figure]) in rows {
-        let band = bands.iter().find(|(q, _)| *q == e.quantity).map(|(_, b)| (b.low, b.high));
+        let band = banded(e.quantity);
         let (drawn, mut said) = match band {
             Some(band) => (
                 strip(e.value, (e.low, e.high), band, page.unicode),
@@ -117,7 +141,7 @@ fn quantities(s: &Snapshot, bands: &Bands, page: &mut Page) {
         if fits {
             let first = format!("{name}{} {drawn} ", padded(&figure, figure_width));
             let indent = " ".repeat(first.width());
-            page.hanging(&first, &indent, if said.is_empty() { " " } else { &said });
+            page.hanging(&first, &indent, &said);
         } else {
             page.hanging(&name, &" ".repeat(name.width()), &figure);
             if band.is_some() {
@@ -131,7 +155,7 @@ fn quantities(s: &Snapshot, bands: &Bands, page: &mut Page) {
 }
 
 /// "7.40 (7.25–7.55)"; the unit where it is not mg/L.
-fn figure(e: &Estimate) -> String {
+fn figure(e: &Estimate, units: Units) -> String {
     let d = e.quantity.decimals();
     let unit = match e.quantity.unit() {
         "" | "mg/L" => String::new(),
@@ -140,17 +164,23 @@ fn figure(e: &Estimate) -> String {
     if e.quantity == Quantity::SaturationIndex {
         return format!("{} (±{:.d$})", signed(e.value, d), 0.5 * (e.high - e.low));
     }
-    let (low, high) = (format!("{:.d$}", e.low), format!("{:.d$}", e.high));
+    let shown = |x: f64| match e.quantity {
+        Quantity::Temperature => units.degrees(x),
+        _ => format!("{x:.d$}"),
+    };
+    let unit = if e.quantity == Quantity::Temperature { units.degree() } else { &unit };
+    let (low, high) = (shown(e.low), shown(e.high));
     let interval = if low == high { String::new() } else { format!(" ({low}–{high})") };
-    format!("{:.d$}{interval}{unit}", e.value)
+    format!("{}{interval}{unit}", shown(e.value))
 }
 
-fn step(number: usize, s: &Step, units: Units, page: &mut Page) {
+fn step(number: usize, s: &Step, shared: &[&str], units: Units, page: &mut Page) {
     let first = format!("{number:>2}  ");
     let rest = "    ";
     page.hanging(&first, rest, &action(s, units));
     page.hanging(rest, rest, &s.why);
-    for caution in &s.cautions {
+    let said_before = |c: &str| s.kind == StepKind::Add && shared.contains(&c);
+    for caution in s.cautions.iter().filter(|c| !said_before(c)) {
         page.hanging("    ! ", "      ", caution);
     }
     let mut how = Vec::new();
@@ -161,15 +191,20 @@ fn step(number: usize, s: &Step, units: Units, page: &mut Page) {
         how.push(if s.jets_on { "jets on" } else { "jets off" }.to_owned());
         how.push(if s.cover == Cover::Open { "cover fully off" } else { "cover on" }.to_owned());
     }
-    if s.wait_min > 0.0 && !matches!(s.kind, StepKind::Wait | StepKind::LeaveOpen | StepKind::Circulate) {
+    if matches!(s.kind, StepKind::Add | StepKind::ReplaceWater | StepKind::Retest) && s.wait_min > 0.0 {
         how.push(format!("then wait {}", duration(s.wait_min)));
     }
     if !how.is_empty() {
-        page.hanging(rest, rest, &format!("How: {}.", how.join(", ")));
+        page.hanging(rest, rest, &sentence(&how.join(", "), ""));
     }
     if changes_water(s.kind) {
         page.hanging(rest, "      ", &format!("After it: {}.", after(&s.water_after)));
     }
+}
+
+/// A deed and what the plan says to it.
+fn noted(deed: String, note: &str) -> String {
+    if note.is_empty() { deed } else { format!("{deed}: {note}") }
 }
 
 /// What to do, in the owner's measure and in grams.
@@ -178,34 +213,30 @@ fn action(s: &Step, units: Units) -> String {
     match s.kind {
         StepKind::Add => {
             let mut amounts = Vec::new();
-            if let Some(ml) = s.volume_ml {
-                amounts.push(units.liquid(ml));
-            }
+            let liquid = s.volume_ml.map(|ml| units.liquid(ml));
+            // "65 mL in the jug" needs no second "65 mL".
+            amounts.extend(liquid.filter(|l| !s.measure_text.starts_with(l.as_str())));
             if let Some(grams) = s.mass_g {
                 amounts.push(units.mass(grams));
             }
-            let exact = amounts.join(", ");
-            if s.measure_text.is_empty() {
-                format!("Add {exact} of {product}")
-            } else {
-                format!("Add {product}: {} ({exact})", s.measure_text)
+            match (s.measure_text.as_str(), amounts.join(", ").as_str()) {
+                ("", exact) => format!("Add {exact} of {product}"),
+                (measured, "") => format!("Add {product}: {measured}"),
+                (measured, exact) => format!("Add {product}: {measured} ({exact})"),
             }
         }
-        StepKind::ReplaceWater => match s.share {
-            Some(share) if s.measure_text.is_empty() => {
-                format!("Replace {:.0} % of the water with source water", 100.0 * share)
-            }
-            Some(share) => format!("Replace {:.0} % of the water: {}", 100.0 * share, s.measure_text),
-            None => s.measure_text.clone(),
-        },
-        StepKind::LeaveOpen => {
-            let until = s.until_ph.map_or(String::new(), |ph| format!(" until the pH reads {ph:.1}"));
-            format!("Leave the cover off with the air on, nobody in, about {}{until}", duration(s.wait_min))
+        StepKind::ReplaceWater => {
+            let share = s.share.map_or("part".into(), |share| format!("{:.0} %", 100.0 * share));
+            noted(format!("Replace {share} of the water with source water"), &s.measure_text)
         }
-        StepKind::Circulate => format!("Circulate for {}", duration(s.wait_min)),
-        StepKind::Wait => format!("Wait {}", duration(s.wait_min)),
-        StepKind::Retest if s.measure_text.is_empty() => "Test again".into(),
-        StepKind::Retest => format!("Test again: {}", s.measure_text),
+        StepKind::LeaveOpen if s.measure_text.is_empty() => {
+            let until = s.until_ph.map_or(String::new(), |ph| format!(", until the pH reads {ph:.1}"));
+            format!("Leave the cover off with the air on, nobody in{until}")
+        }
+        StepKind::LeaveOpen => noted("Let carbon dioxide leave".into(), &s.measure_text),
+        StepKind::Circulate => noted(format!("Circulate for {}", duration(s.wait_min)), &s.measure_text),
+        StepKind::Wait => noted(format!("Wait {}", duration(s.wait_min)), &s.measure_text),
+        StepKind::Retest => noted("Test again".into(), &s.measure_text),
         StepKind::KeepOut => "Keep out".into(),
     }
 }
@@ -261,7 +292,10 @@ fn left(plan: &Plan, page: &mut Page) {
         }),
         page,
     );
-    let worth_saying = plan.risks.iter().filter(|r| r.above >= 0.02 || r.below >= 0.02);
+    // Nothing is below a band that begins at zero.
+    let from_zero = |q: Quantity| plan.bands.iter().any(|(b, band)| *b == q && band.low == 0.0);
+    let below = |r: &Risk| if from_zero(r.quantity) { 0.0 } else { r.below };
+    let worth_saying = plan.risks.iter().filter(|r| r.above >= 0.02 || below(r) >= 0.02);
     list(
         "How sure that is",
         worth_saying.map(|r| {
@@ -269,10 +303,10 @@ fn left(plan: &Plan, page: &mut Page) {
             if r.above >= 0.02 {
                 parts.push(format!("{} that it ends above its band", chance(r.above)));
             }
-            if r.below >= 0.02 {
-                parts.push(format!("{} that it ends below", chance(r.below)));
+            if below(r) >= 0.02 {
+                parts.push(format!("{} that it ends below its band", chance(r.below)));
             }
-            format!("{}: {}.", r.quantity.name(), parts.join(", "))
+            format!("{}: {}.", capital(r.quantity.name()), parts.join(", "))
         }),
         page,
     );
@@ -303,6 +337,25 @@ fn look_again(plan: &Plan, told: &Told<'_>, page: &mut Page) {
         let then: Vec<String> = look.then_hours.iter().map(|h| duration(h * 60.0)).collect();
         let then: Vec<&str> = then.iter().map(String::as_str).collect();
         page.hanging("  ", "  ", &format!("Then after {}.", joined(&then)));
+    }
+}
+
+/// Rules to which the plan's own figure compares in the same words stand together.
+fn rules(plan: &Plan, page: &mut Page) {
+    if plan.rules.is_empty() {
+        return;
+    }
+    page.heading("Other rules, and what this plan does");
+    let mut told: Vec<&str> = Vec::new();
+    for r in &plan.rules {
+        if told.contains(&r.difference.as_str()) {
+            continue;
+        }
+        told.push(&r.difference);
+        for same in plan.rules.iter().filter(|s| s.difference == r.difference) {
+            page.hanging("  - ", "    ", &sentence(&same.rule, ""));
+        }
+        page.hanging("    ", "    ", &sentence(&r.difference, ""));
     }
 }
 
@@ -341,7 +394,7 @@ mod tests {
     use super::*;
     use care::band::Band;
     use care::case::PlanKind;
-    use care::plan::{LookAgain, Miss, Risk};
+    use care::plan::{LookAgain, Miss};
     use water::{Celsius, Equilibria, Ph, Totals};
 
     fn estimate(quantity: Quantity, value: f64, error: f64) -> Estimate {
@@ -414,8 +467,8 @@ mod tests {
             before: snapshot(8.0, 110.0, 0.8),
             steps: vec![
                 Step {
-                    measure_text: "until the pH is 7.0 to 7.8 by test".into(),
-                    why: "It is 8.0".into(),
+                    measure_text: String::new(),
+                    why: "Keep out until a test shows pH 7.0-7.8: it is 8.00".into(),
                     ..step(1, StepKind::KeepOut)
                 },
                 step(2, StepKind::Add),
@@ -458,13 +511,13 @@ mod tests {
         let lines: Vec<&str> = text.lines().filter(|l| !l.is_empty()).collect();
         assert_eq!(lines[0], "Test tub (invented example): plan for 1200 L at 38 °C");
         assert_eq!(lines[2], "Add half a capful of dry acid, then wait 20 minutes.");
-        assert_eq!(lines[3], "KEEP OUT: until the pH is 7.0 to 7.8 by test. It is 8.0.");
+        assert_eq!(lines[3], "KEEP OUT until a test shows pH 7.0-7.8: it is 8.00.");
         for part in [
             " 1  Add dry acid: half a capful, level (18 g)",
             "    ! Acid into water, never water onto acid; goggles and gloves on.",
-            "    How: dissolve it in a clean bucket of tub water first, jets on, cover fully",
+            "    Dissolve it in a clean bucket of tub water first, jets on, cover fully off,",
             "After it: pH 7.50, free chlorine 0.8, alkalinity 104, saturation −0.40",
-            "  - free chlorine at 0.8 mg/L, below its band by 1.2. No chlorine on the shelf.",
+            "  - Free chlorine at 0.8 mg/L, below its band by 1.2. No chlorine on the shelf.",
             "  - pH: about 1 in 8 that it ends above its band.",
             "  In 24 hours at pH and free chlorine. The pH climbs as carbon dioxide leaves.",
             "  Then after 3 days.",

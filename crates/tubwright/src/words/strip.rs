@@ -1,14 +1,14 @@
 //! A quantity in one line of text: its band as a bracket, the estimate as a dot, its interval as a whisker.
 //!
 //! ```text
-//! ─●─ [         ]     below its band by 12
-//!     [  ──●──  ]     inside
+//! ●─ [         ]    below its band by 12
+//!    [  ──●──  ]    inside
 //! ```
 
 /// Columns of a strip.
-pub(crate) const WIDTH: usize = 19;
+pub(crate) const WIDTH: usize = 17;
 /// Columns of the band's edges.
-const EDGES: (usize, usize) = (4, 14);
+const EDGES: (usize, usize) = (3, 13);
 
 /// The strip. The band takes the middle; what lies further out than the strip reaches is drawn as an arrow at its end.
 pub(crate) fn strip(value: f64, interval: (f64, f64), band: (f64, f64), unicode: bool) -> String {
@@ -62,12 +62,12 @@ mod tests {
 
     #[test]
     fn band_dot_and_whisker_stand_where_the_numbers_say() {
-        // 30 to 70 of 0 to 100 on columns 4 to 14: 7 to 11.
-        assert_eq!(strip(50.0, (30.0, 70.0), (0.0, 100.0), true), "    [  ──●──  ]    ");
-        assert_eq!(strip(500.0, (490.0, 510.0), (0.0, 100.0), false), "    [         ]   >");
-        assert_eq!(strip(-500.0, (-510.0, -490.0), (0.0, 100.0), true), "‹   [         ]    ");
-        assert_eq!(strip(0.0, (-10.0, 10.0), (0.0, 100.0), false), "   -o-        ]    ");
-        assert_eq!(strip(f64::NAN, (f64::NAN, f64::NAN), (0.0, 1.0), false), "    [         ]    ");
+        // 30 to 70 of 0 to 100 on columns 3 to 13: 6 to 10.
+        assert_eq!(strip(50.0, (30.0, 70.0), (0.0, 100.0), true), "   [  ──●──  ]   ");
+        assert_eq!(strip(500.0, (490.0, 510.0), (0.0, 100.0), false), "   [         ]  >");
+        assert_eq!(strip(-500.0, (-510.0, -490.0), (0.0, 100.0), true), "‹  [         ]   ");
+        assert_eq!(strip(0.0, (-10.0, 10.0), (0.0, 100.0), false), "  -o-        ]   ");
+        assert_eq!(strip(f64::NAN, (f64::NAN, f64::NAN), (0.0, 1.0), false), "   [         ]   ");
         assert_eq!(strip(1.0, (1.0, 1.0), (0.0, 0.0), false).len(), WIDTH);
     }
 

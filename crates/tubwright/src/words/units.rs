@@ -49,9 +49,27 @@ impl Units {
 
     /// A temperature.
     pub(crate) fn temperature(self, celsius: f64) -> String {
+        format!("{:.0}{}", self.of_celsius(celsius), self.degree())
+    }
+
+    /// A temperature without its unit: to a tenth of a °C, or to a °F.
+    pub(crate) fn degrees(self, celsius: f64) -> String {
+        let decimals = if self == Units::Metric { 1 } else { 0 };
+        format!("{:.decimals$}", self.of_celsius(celsius))
+    }
+
+    /// The unit of temperature, after a space.
+    pub(crate) fn degree(self) -> &'static str {
         match self {
-            Units::Metric => format!("{celsius:.0} °C"),
-            Units::Us => format!("{:.0} °F", celsius * 1.8 + 32.0),
+            Units::Metric => " °C",
+            Units::Us => " °F",
+        }
+    }
+
+    fn of_celsius(self, celsius: f64) -> f64 {
+        match self {
+            Units::Metric => celsius,
+            Units::Us => celsius * 1.8 + 32.0,
         }
     }
 }
