@@ -23,8 +23,6 @@ use water::{Celsius, Equilibria, Ph, Speciation, Totals, WaterError};
 
 /// Water temperature where the user gave none, °C.
 const USUAL_TEMPERATURE_C: f64 = 38.0;
-/// Relative error of a source-water analysis, with a floor in mg/L (judgement).
-const SOURCE_ERROR: (f64, f64) = (0.05, 5.0);
 
 /// Why nothing can be said of a case.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -108,6 +106,16 @@ impl Estimated {
     /// A quantity's figure, 0 if nothing is known of it.
     pub fn value(&self, q: Q) -> f64 {
         self.level(q).map_or(0.0, |l| l.value)
+    }
+}
+
+/// Standard error of a source-water figure (judgement): 5 % and 5 mg/L of a titration, 0.2 mg/L of chlorine; what no tap
+/// holds has none.
+pub(crate) fn source_error(q: Q, value: f64) -> f64 {
+    match q {
+        Q::CyanuricAcid | Q::Borate => 0.05 * value,
+        Q::FreeChlorine | Q::TotalBromine => 0.2,
+        _ => (0.05 * value).hypot(5.0),
     }
 }
 
@@ -324,12 +332,11 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
             return f.value.max(0.0);
         }
         let value = linear(q, &background).unwrap_or(0.0);
+        if q == Q::Borate && value == 0.0 {
+            return 0.0; // nobody speaks of it
+        }
         let analysed = from_fill.is_some() && source_names(case.source_water.as_ref(), q);
-        let standard_error = if analysed {
-            (SOURCE_ERROR.0 * value).hypot(if q == Q::FreeChlorine { 0.2 } else { SOURCE_ERROR.1 })
-        } else {
-            assumed_error
-        };
+        let standard_error = if analysed { source_error(q, value) } else { assumed_error };
         if !analysed && assumed_error > 0.0 {
             assumptions.push(format!(
                 "{} was neither read nor analysed: {value:.0} {} ± {assumed_error:.0} is assumed, and nothing is dosed for it.",
@@ -423,13 +430,12 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
         .map_err(wrong)?;
     let reads = mg_l_caco3_from_eq_kg(titrated);
     let residue = reads - linear(Q::TotalAlkalinity, &water.totals).unwrap_or(0.0);
-    let source_error = |value: f64| (SOURCE_ERROR.0 * value).hypot(SOURCE_ERROR.1);
     levels.push(Level {
         quantity: Q::TotalAlkalinity,
         value: reads,
         standard_error: match (alkalinity_read, from_fill) {
             (Some(f), _) => f.standard_error,
-            (None, Some(_)) => source_error(reads),
+            (None, Some(_)) => source_error(Q::TotalAlkalinity, reads),
             (None, None) => 40.0,
         },
         known: alkalinity_read.is_some() || from_fill.is_some(),
@@ -695,7 +701,10 @@ fn to_retest(weighted: &[Weighted], fusion: &fuse::Fusion) -> Vec<Q> {
         .filter(|q| fusion.get(*q).is_none())
         .collect();
     for finding in fusion.findings.iter().filter(|f| f.weight >= Weight::Doubt) {
-        if let [only] = finding.quantities[..] {
+        if let [only] = finding.quantities[..]
+            // Two that agree against a third, a controller's display, settle it.
+            && !fusion.get(only).is_some_and(|f| f.used >= 2 && !f.only_display)
+        {
             retest.push(only);
         }
     }

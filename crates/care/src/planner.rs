@@ -22,10 +22,10 @@ mod setup;
 mod words;
 
 use crate::band::{self, Band, BandError, bathing_limits, default_band, salt_band};
-use crate::case::{Bands, Case};
+use crate::case::{Bands, Case, Entry, Happening, PlanKind};
 use crate::estimate::{EstimateError, estimate};
 use crate::finding::Finding;
-use crate::plan::Plan;
+use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
 
 use problem::{Choice, Key, Problem};
@@ -62,34 +62,92 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let needs = Needs::of(&est, &bands);
     let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
     let found = if needs.act.is_empty() { None } else { search(&problem, &problem) };
-    let nothing = || Found { choice: problem.nothing(), key: Key::WORST, path: Vec::new(), nodes: 0 };
-    let Found { choice, path: deeds, nodes, .. } = found.unwrap_or_else(nothing);
+    let found = found.unwrap_or_else(|| Found {
+        choice: problem.nothing(),
+        key: Key::WORST,
+        path: Vec::new(),
+        nodes: 0,
+        complete: true,
+    });
+    let report = Report {
+        case,
+        est: &est,
+        bands: &bands,
+        limits: &limits,
+        problem: &problem,
+        needs: &needs,
+        choice: &found.choice,
+    };
+    let drained = problem.starts[found.choice.start].share >= 1.0;
+    let refill = if drained { refill_plan(case)? } else { None };
 
-    let report = Report { case, est: &est, bands: &bands, limits: &limits, problem: &problem, needs: &needs };
-    let steps = report.steps(&choice, &deeds);
-    let end = report.end(&choice, &deeds);
-    not_done.extend(report.not_done(&choice, &end));
+    let mut steps = report.steps(&found.path);
+    let end = report.end(&found.path);
+    not_done.extend(report.not_done(&end));
     let mut findings: Vec<Finding> = est.findings.clone();
     findings.extend(band_findings);
     findings.extend(report.water_findings());
     findings.sort_by_key(|f| std::cmp::Reverse(f.weight));
-    Ok(Plan {
+    let mut assumptions = report.assumptions();
+    if !found.complete {
+        assumptions.push(format!(
+            "The search stopped after {} decisions: this is the best of them, not proven to be the best of all.",
+            found.nodes
+        ));
+    }
+    let mut plan = Plan {
         kind: est.kind,
-        headline: report.headline(&steps),
+        headline: String::new(),
         volume_l: case.tub.volume_l,
         before: report.now(),
         out_of_band_after: report.misses(&end),
-        cost: cost(case, &problem, &choice),
+        cost: cost(case, &problem, &found.choice),
         not_done,
-        look_again: report.look_again(&choice, &steps),
-        assumptions: report.assumptions(&choice),
+        look_again: report.look_again(&steps),
+        assumptions,
         findings,
         risks: report.risks(&end),
-        rules: report.rules(&choice),
-        steps,
-        bands,
-        search_nodes: nodes,
-    })
+        rules: report.rules(),
+        steps: Vec::new(),
+        bands: bands.clone(),
+        search_nodes: found.nodes,
+    };
+    if let Some(refill) = refill {
+        // What follows a drain is a new fill with a plan of its own; of this one only the drain is left.
+        steps.retain(|s| matches!(s.kind, StepKind::KeepOut | StepKind::ReplaceWater));
+        steps.extend(refill.steps.into_iter().filter(|s| s.kind != StepKind::KeepOut));
+        plan.out_of_band_after = refill.out_of_band_after;
+        plan.risks = refill.risks;
+        plan.look_again = refill.look_again;
+        plan.rules = refill.rules;
+        plan.cost = refill.cost + case.tub.volume_l / 1000.0 * price_of_water(case);
+        plan.search_nodes += refill.search_nodes;
+        plan.not_done.retain(|n| !n.what.starts_with("Dose for"));
+        plan.not_done.extend(refill.not_done);
+        plan.assumptions.extend(
+            refill.assumptions.into_iter().filter(|a| !plan.assumptions.contains(a)).collect::<Vec<_>>(),
+        );
+    }
+    for (i, step) in steps.iter_mut().enumerate() {
+        step.order = i + 1;
+    }
+    plan.headline = report.headline(&steps);
+    plan.steps = steps;
+    Ok(plan)
+}
+
+/// The plan of the fill that follows a drain.
+fn refill_plan(case: &Case) -> Result<Option<Plan>, PlanError> {
+    let fresh = Case {
+        entries: vec![Entry { at: case.now, what: Happening::Fill }],
+        kind: Some(PlanKind::StartUp),
+        ..case.clone()
+    };
+    plan(&fresh).map(Some)
+}
+
+fn price_of_water(case: &Case) -> f64 {
+    case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(0.0)
 }
 
 /// What the chosen amounts cost at the shelf's own prices.
@@ -100,8 +158,7 @@ fn cost(case: &Case, problem: &Problem, choice: &Choice) -> f64 {
             Some(case.shelf.get(m.product)?.price_per_kg? * m.unit_g * f64::from(units) / 1000.0)
         })
         .sum();
-    let per_m3 = case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(0.0);
-    products + problem.starts[choice.start].share * case.tub.volume_l / 1000.0 * per_m3
+    products + problem.starts[choice.start].share * case.tub.volume_l / 1000.0 * price_of_water(case)
 }
 
 /// The bands of a tub: defaults, the cell's own window, the user's own.

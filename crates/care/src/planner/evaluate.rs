@@ -1,6 +1,6 @@
 //! What the water will be after a decision, and what that is worth.
 
-use super::goal::levels;
+use super::goal::{band_levels, expected_levels};
 use super::problem::{Key, Problem, Role, Start};
 use crate::quantity::Quantity as Q;
 use water::{Ph, Speciation, Totals};
@@ -107,37 +107,24 @@ impl Problem {
         if water.has_calcium() { self.at.calcite_saturation_index(water).max(-9.0) } else { -9.0 }
     }
 
-    /// The end of a decision with everything that its worth depends on.
-    pub(crate) fn end(
-        &self,
-        dosed: &Dosed,
-        start: &Start,
-        stop: Option<f64>,
-        near: Option<&Speciation>,
-    ) -> Option<End> {
-        let water = self.end_water(dosed, stop, near)?;
-        let ph_error = self.ph_error_at(dosed, start, stop, &water);
-        let index = self.index_of(&water);
-        Some(End { water, index, ph_error })
-    }
-
     /// Standard error of a goal after a change of `change` by doses.
     pub(crate) fn goal_error(&self, start: &Start, goal: usize, change: f64) -> f64 {
         start.errors[goal].hypot(self.volume_error * change)
     }
 
-    /// Worth of a decision, but for effort and cost.
+    /// Worth of a decision, but for effort and cost. The saturation index counts at its mean: its error is that of pH,
+    /// alkalinity and calcium, which are counted already.
     pub(crate) fn worth(&self, start: &Start, values: &[f64], end: &End) -> Key {
         let mut key = Key { unsafe_ends: 0, band: 0, expected: 0, effort: 0, cost: 0.0 };
         for (i, goal) in self.goals.iter().enumerate() {
             let (value, error) = match goal.quantity {
                 Q::Ph => (end.water.ph().0, end.ph_error),
-                Q::SaturationIndex => (end.index, start.errors[i]),
+                Q::SaturationIndex => (end.index, 0.0),
                 _ => (values[i], self.goal_error(start, i, values[i] - start.values[i])),
             };
             key.unsafe_ends += u32::from(goal.unsafe_at(value));
-            key.band += levels(goal.band_miss(value));
-            key.expected += levels(goal.expected_miss(value, error));
+            key.band += band_levels(goal.band_miss(value));
+            key.expected += expected_levels(goal.expected_miss(value, error));
         }
         key
     }

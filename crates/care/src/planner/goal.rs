@@ -1,15 +1,15 @@
 //! What a plan is judged by: for each quantity its band, where to end in it, and what a miss costs.
 //!
 //! A miss is the distance from the band in half band widths, times the consequence of missing. Costs are counted in
-//! whole levels of [`LEVEL`], so that a plan is not made longer for a gain that nobody could measure.
+//! whole levels, so that a plan is not made longer for a gain that nobody could measure.
 
 use crate::band::Band;
 use crate::quantity::Quantity as Q;
 
-/// One level of cost. A twelfth of a half band width of total alkalinity (weight 2) is about one level.
-pub(crate) const LEVEL: f64 = 0.02;
-/// Weight of ending outside the aim but inside the band, relative to ending outside the band.
-const AIM_WEIGHT: f64 = 0.3;
+/// One level of a band miss, and of an expected miss: 0.05 is 0.9 mg/L of total alkalinity outside its aim (weight 2,
+/// half band width 35), or a chance of about one in eighteen that pH ends above its band.
+const BAND_LEVEL: f64 = 0.02;
+const EXPECTED_LEVEL: f64 = 0.05;
 
 /// One quantity's goal.
 #[derive(Debug, Clone)]
@@ -77,7 +77,7 @@ impl Goal {
         let aim = self.aim.map_or(0.0, |(low, high)| {
             self.weight_below * (low - value).max(0.0) + self.weight_above * (value - high).max(0.0)
         });
-        (band + AIM_WEIGHT * aim) / self.half_width
+        (band + aim) / self.half_width
     }
 
     /// Where the expected cost is least, for this error: the cost is convex, so its least over any interval is at the
@@ -109,9 +109,14 @@ impl Goal {
     }
 }
 
-/// Whole levels of a cost.
-pub(crate) fn levels(cost: f64) -> u32 {
-    (cost / LEVEL + 1e-9) as u32
+/// Whole levels of a band miss.
+pub(crate) fn band_levels(miss: f64) -> u32 {
+    (miss / BAND_LEVEL + 1e-9) as u32
+}
+
+/// Whole levels of an expected miss.
+pub(crate) fn expected_levels(miss: f64) -> u32 {
+    (miss / EXPECTED_LEVEL + 1e-9) as u32
 }
 
 /// E[(x + ε)+] for a normal ε.

@@ -17,6 +17,8 @@ pub(crate) const PH_FLOOR: f64 = 6.8;
 pub(crate) const PH_CEILING: f64 = 8.2;
 /// Margin that acid keeps above the floor, for its own error.
 const ACID_MARGIN: f64 = 0.1;
+/// What salt alone may take from the pH of a water that is low already.
+const SALT_EFFECT: f64 = 0.12;
 /// Between rounds of acid, airing goes on to this pH.
 const AIR_BETWEEN_ROUNDS_PH: f64 = 7.8;
 /// More rounds than this are not a plan for one visit.
@@ -178,7 +180,7 @@ impl<'a> Walk<'a> {
         let n = f64::from(units);
         let after =
             self.problem.at.solve_from(&self.now.totals.plus(&m.per_unit, n), Some(&self.now)).ok()?;
-        if !self.safe(&after, m.per_unit.alkalinity < 0.0 && role == Role::AcidBase) {
+        if !self.safe(&after, m, role) {
             return None;
         }
         self.now = after;
@@ -188,9 +190,14 @@ impl<'a> Walk<'a> {
         Some(())
     }
 
-    fn safe(&self, after: &Speciation, acid: bool) -> bool {
+    fn safe(&self, after: &Speciation, m: &Move, role: Role) -> bool {
         let (before, ph) = (self.now.ph().0, after.ph().0);
-        let floor = if acid { PH_FLOOR + ACID_MARGIN } else { PH_FLOOR };
+        let floor = match role {
+            Role::AcidBase if m.per_unit.alkalinity < 0.0 => PH_FLOOR + ACID_MARGIN,
+            // Salts lower the pH by their ionic strength alone, a few hundredths: no acid, so no harm.
+            Role::Salt | Role::Calcium | Role::Bromide => PH_FLOOR.min(before) - SALT_EFFECT,
+            _ => PH_FLOOR,
+        };
         let low = ph < floor && ph < before - 1e-3;
         let high = ph > PH_CEILING && ph > before + 1e-3;
         let index = self.problem.index_of(after);

@@ -6,8 +6,8 @@ use super::goal::Goal;
 use super::measure::measure_text;
 use super::path::{Deed, What};
 use super::problem::{Choice, Problem, Role, Start};
-use super::setup::Needs;
-use crate::band::BathingLimits;
+use super::setup::{Needs, closed};
+use crate::band::{BathingLimits, Regime, default_band};
 use crate::case::{Bands, Case, PlanKind, Product, Substance};
 use crate::chem::linear;
 use crate::estimate::{Estimated, capital};
@@ -27,6 +27,7 @@ pub(crate) struct Report<'a> {
     pub(crate) limits: &'a BathingLimits,
     pub(crate) problem: &'a Problem,
     pub(crate) needs: &'a Needs,
+    pub(crate) choice: &'a Choice,
 }
 
 impl Report<'_> {
@@ -43,13 +44,13 @@ impl Report<'_> {
     }
 
     /// The water after a step, with intervals.
-    pub(crate) fn snapshot(&self, choice: &Choice, deed: &Deed) -> Snapshot {
-        let start = &self.problem.starts[choice.start];
+    pub(crate) fn snapshot(&self, deed: &Deed) -> Snapshot {
+        let start = &self.problem.starts[self.choice.start];
         let mut quantities = Vec::new();
         for level in &self.est.levels {
             let q = level.quantity;
             let (value, error) = match q {
-                Q::Ph => (deed.water.ph().0, self.ph_error(start, choice, deed)),
+                Q::Ph => (deed.water.ph().0, self.ph_error(start, deed)),
                 Q::SaturationIndex => (self.problem.index_of(&deed.water), level.standard_error),
                 Q::Iron | Q::Copper | Q::CombinedChlorine => {
                     ((1.0 - start.share) * level.value, (1.0 - start.share) * level.standard_error)
@@ -81,30 +82,27 @@ impl Report<'_> {
         }
     }
 
-    fn ph_error(&self, start: &Start, choice: &Choice, deed: &Deed) -> f64 {
+    fn ph_error(&self, start: &Start, deed: &Deed) -> f64 {
         let dosed = Dosed { dosed_alkalinity: deed.dosed.0, dosed_carbon: deed.dosed.1, ..Dosed::of(start) };
-        let stop = choice.stop.filter(|_| deed.aired);
+        let stop = self.choice.stop.filter(|_| deed.aired);
         self.problem.ph_error_at(&dosed, start, stop, &deed.water)
     }
 
     /// The chosen deeds as steps, with what goes around them.
-    pub(crate) fn steps(&self, choice: &Choice, deeds: &[Deed]) -> Vec<Step> {
+    pub(crate) fn steps(&self, deeds: &[Deed]) -> Vec<Step> {
         let mut steps = Vec::new();
-        if let Some(why) = self.keep_out(choice) {
+        if let Some(why) = self.keep_out() {
             steps.push(Step { kind: StepKind::KeepOut, why, ..self.plain(StepKind::KeepOut) });
         }
         self.before_dosing(&mut steps, !deeds.is_empty());
         let mut before = self.now();
         for (i, deed) in deeds.iter().enumerate() {
-            let after = self.snapshot(choice, deed);
+            let after = self.snapshot(deed);
             steps.extend(self.step(deed, deeds.get(i + 1), &before, &after));
             before = after;
         }
         if !deeds.is_empty() {
             steps.push(self.last_test(&before, deeds));
-        }
-        for (i, step) in steps.iter_mut().enumerate() {
-            step.order = i + 1;
         }
         steps
     }
@@ -131,7 +129,7 @@ impl Report<'_> {
     }
 
     /// Why people stay out, if they do.
-    fn keep_out(&self, choice: &Choice) -> Option<String> {
+    fn keep_out(&self) -> Option<String> {
         let l = self.limits;
         let mut because = Vec::new();
         let mut outside = |q: Q, (low, high): (f64, f64)| {
@@ -153,17 +151,22 @@ impl Report<'_> {
             because.push("cyanuric acid holds nearly all of the chlorine back".to_string());
         }
         let doses_disinfectant =
-            self.problem.used(choice).any(|(r, ..)| matches!(r, Role::Disinfect | Role::Dechlorinate));
+            self.problem.used(self.choice).any(|(r, ..)| matches!(r, Role::Disinfect | Role::Dechlorinate));
         if because.is_empty() && self.est.kind == PlanKind::StartUp && doses_disinfectant {
             because.push("this is a new fill".to_string());
         }
-        if because.is_empty() && choice.stop.is_some() {
+        if because.is_empty() && self.choice.stop.is_some() {
             because.push("acid is added in this plan".to_string());
         }
-        let band = |q: Q| self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
+        // A band that the user set for a closed tub is not one to bathe in.
+        let band = |q: Q| {
+            let own =
+                self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b).filter(|b| !closed(b)).cloned();
+            own.or_else(|| default_band(q, self.case.tub.regime, self.case.tub.place))
+        };
         let until = match (band(disinfectant), band(Q::Ph)) {
             (Some(d), Some(p)) => format!(
-                "Keep out until a test shows {} {:.1}-{:.1} mg/L and pH {:.1}-{:.1}",
+                "Keep out until a test shows {} {}-{} mg/L and pH {:.1}-{:.1}",
                 disinfectant.name(),
                 d.low,
                 d.high.min(range.1),
@@ -172,6 +175,9 @@ impl Report<'_> {
             ),
             _ => "Keep out until disinfectant and pH are back in their bands by test".to_string(),
         };
+        if self.problem.goal(disinfectant).is_some_and(|i| self.problem.goals[i].low > range.1) {
+            because.push("this plan takes the disinfectant beyond the bathing limit".to_string());
+        }
         (!because.is_empty()).then(|| format!("{until}, not by the clock: {}.", because.join(", ")))
     }
 
@@ -218,7 +224,10 @@ impl Report<'_> {
         }
         if doses {
             steps.push(Step {
-                measure_text: "heat to at least 30 °C, pumps on, cell off".to_string(),
+                measure_text: format!(
+                    "heat to at least 30 °C, pumps on{}",
+                    if self.case.tub.regime == Regime::SaltCell { ", cell off" } else { "" }
+                ),
                 jets_on: true,
                 wait_min: self.case.tub.pump_cycle_min,
                 why: "Warm moving water dissolves everything, and only then does the pH mean something."
@@ -429,8 +438,8 @@ impl Report<'_> {
     }
 
     /// The deed-less end: the water as it is.
-    pub(crate) fn end(&self, choice: &Choice, deeds: &[Deed]) -> Snapshot {
-        deeds.last().map_or_else(|| self.now(), |d| self.snapshot(choice, d))
+    pub(crate) fn end(&self, deeds: &[Deed]) -> Snapshot {
+        deeds.last().map_or_else(|| self.now(), |d| self.snapshot(d))
     }
 }
 

@@ -8,7 +8,7 @@
 //! sampled: the result is the best there is for the stated objective (`tests::the_search_finds_what_brute_force_finds`).
 
 use super::evaluate::{Dosed, End};
-use super::goal::levels;
+use super::goal::{band_levels, expected_levels};
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Key, Move, Problem, Start};
 use crate::quantity::Quantity as Q;
 
@@ -20,7 +20,12 @@ pub(crate) struct Found<P> {
     pub(crate) path: P,
     /// Decisions looked at, whole or partial.
     pub(crate) nodes: usize,
+    /// Whether every decision was looked at or bounded away, so that this is the best there is.
+    pub(crate) complete: bool,
 }
+
+/// The search gives up proving after so many nodes (some tenths of a second): the best so far then stands, and says so.
+const MOST_NODES: usize = 200_000;
 
 /// A safe way to carry a decision out, with its effort; `None` if there is none.
 pub(crate) trait Paths {
@@ -41,7 +46,8 @@ pub(crate) fn search<J: Paths>(problem: &Problem, judge: &J) -> Option<Found<J::
         }
     }
     let nodes = search.nodes;
-    search.best.map(|(choice, path)| Found { choice, key: search.best_key, path, nodes })
+    let complete = nodes < MOST_NODES;
+    search.best.map(|(choice, path)| Found { choice, key: search.best_key, path, nodes, complete })
 }
 
 struct Search<'a, J: Paths> {
@@ -83,9 +89,10 @@ impl<J: Paths> Search<'_, J> {
             let (down, up) = self.reach[role][i];
             let (from, to) = (values[i] + down, values[i] + up);
             let inside = from.max(goal.low).min(to);
-            key.band += levels(goal.band_miss(inside));
+            key.band += band_levels(goal.band_miss(inside));
             key.unsafe_ends += u32::from(to < goal.bathing.0 || from > goal.bathing.1);
-            key.expected += levels(goal.expected_miss(start.best[i].clamp(from, to), start.errors[i]));
+            key.expected +=
+                expected_levels(goal.expected_miss(start.best[i].clamp(from, to), start.errors[i]));
         }
         key
     }
@@ -102,6 +109,9 @@ impl<J: Paths> Search<'_, J> {
         cost: f64,
     ) {
         let problem = self.problem;
+        if self.nodes >= MOST_NODES {
+            return;
+        }
         let (kind, moves) = &problem.roles[role];
         if role + 1 == problem.roles.len() {
             self.acid_base(start, choice, values, dosed, effort, cost);
@@ -235,7 +245,7 @@ impl<J: Paths> Search<'_, J> {
         choice: &mut Choice,
         values: &mut [f64],
     ) {
-        if high.0 - low.0 < 2 {
+        if high.0 - low.0 < 2 || self.nodes >= MOST_NODES {
             return;
         }
         if !self.between(base, a_move.1, &low, &high, values).better_than(&self.best_key) {
@@ -276,11 +286,11 @@ impl<J: Paths> Search<'_, J> {
                 }
             };
             let (from, to) = (ends.0.min(ends.1), ends.0.max(ends.1));
-            key.band += levels(goal.band_miss(from.max(goal.low).min(to)));
+            key.band += band_levels(goal.band_miss(from.max(goal.low).min(to)));
             key.unsafe_ends += u32::from(to < goal.bathing.0 || from > goal.bathing.1);
             // pH's error may be as small as nothing; its cost is then least inside the aim.
             let error = if goal.quantity == Q::Ph { 0.0 } else { base.start.errors[i] };
-            key.expected += levels(goal.expected_miss(base.start.best[i].clamp(from, to), error));
+            key.expected += expected_levels(goal.expected_miss(base.start.best[i].clamp(from, to), error));
         }
         key
     }

@@ -1,11 +1,11 @@
 //! From an estimate to the decision's numbers: which quantities ask for something, which products may serve.
 
-use super::goal::{Goal, levels};
+use super::goal::{Goal, expected_levels};
 use super::problem::{Move, Problem, Role, Start};
-use crate::band::{BathingLimits, Regime};
+use crate::band::{Band, BathingLimits, Regime};
 use crate::case::{Bands, Case, MeasureKind, PlanKind, Product, Substance};
 use crate::chem::{linear, per_gram};
-use crate::estimate::Estimated;
+use crate::estimate::{Estimated, source_error};
 use crate::plan::NotDone;
 use crate::quantity::Quantity as Q;
 use water::units::{eq_kg_from_mg_l_caco3, molar_mass};
@@ -43,7 +43,7 @@ impl Needs {
             let Some(level) = est.level(*q) else { continue };
             let miss = (band.low - level.value).max(level.value - band.high).max(0.0);
             let start_up = est.kind == PlanKind::StartUp
-                && !(band.aim_low..=band.aim_high).contains(&level.value)
+                && (miss > 0.0 || (*q == Q::Ph && level.value > band.aim_high))
                 && *q != Q::SaturationIndex;
             if !level.known || est.retest.contains(q) {
                 if miss > 0.0 || start_up || est.retest.contains(q) {
@@ -62,6 +62,12 @@ impl Needs {
     }
 }
 
+/// Whether the user's band goes beyond its hard limits, which only `beyond_hard_limit` allows.
+pub(crate) fn closed(band: &Band) -> bool {
+    band.by_user
+        && (band.hard_low.is_some_and(|h| band.low < h) || band.hard_high.is_some_and(|h| band.high > h))
+}
+
 /// The goals of a plan, bands in their order.
 fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &BathingLimits) -> Vec<Goal> {
     let bromine = case.tub.regime == Regime::Bromine;
@@ -75,6 +81,8 @@ fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &Ba
         .map(|(q, band)| {
             let open = (f64::NEG_INFINITY, f64::INFINITY);
             let bathing = match q {
+                // A band that the user has knowingly set beyond the limits is for a closed tub.
+                Q::FreeChlorine | Q::Ph | Q::TotalBromine if closed(band) => open,
                 Q::FreeChlorine if !bromine => limits.free_chlorine,
                 Q::TotalBromine => limits.total_bromine,
                 Q::Ph => limits.ph,
@@ -175,15 +183,14 @@ fn start(case: &Case, est: &Estimated, problem: &Problem, share: f64) -> Option<
     for goal in &problem.goals {
         let q = goal.quantity;
         let now = est.level(q)?;
-        let source_error = |v: f64| (0.05 * v).hypot(2.0) * share;
         let (value, error) = match q {
             Q::Ph => (water.ph().0, now.standard_error),
-            Q::SaturationIndex => (problem.index_of(&water), now.standard_error),
+            Q::SaturationIndex => (problem.index_of(&water), 0.0),
             Q::CombinedChlorine => (kept * now.value, kept * now.standard_error),
             _ => {
                 let value = linear(q, &totals)?
                     + if q == Q::TotalAlkalinity { problem.alkalinity_residue_mg_l } else { 0.0 };
-                (value, (kept * now.standard_error).hypot(source_error(linear(q, &fresh)?)))
+                (value, (kept * now.standard_error).hypot(share * source_error(q, linear(q, &fresh)?)))
             }
         };
         values.push(value);
@@ -227,7 +234,7 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
             return (false, false);
         }
         let goal = &problem.goals[i];
-        let costly = |s: &Start| levels(goal.expected_miss(s.values[i], s.errors[i])) > 0;
+        let costly = |s: &Start| expected_levels(goal.expected_miss(s.values[i], s.errors[i])) > 0;
         let below = |s: &Start| s.values[i] < s.best[i];
         (
             problem.starts.iter().any(|s| costly(s) && below(s)),

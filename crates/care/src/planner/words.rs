@@ -1,6 +1,6 @@
 //! The sentences around the steps: what to do first, when to look again, what else the water tells.
 
-use super::problem::{Choice, Role};
+use super::problem::Role;
 use super::report::{Report, active_chlorine_mg_l, names, value};
 use super::setup::carbon_dioxide_will_lift;
 use crate::band::{Regime, also_said};
@@ -60,9 +60,9 @@ impl Report<'_> {
     }
 
     /// When to look again, and why.
-    pub(crate) fn look_again(&self, choice: &Choice, steps: &[Step]) -> LookAgain {
+    pub(crate) fn look_again(&self, steps: &[Step]) -> LookAgain {
         let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
-        let dosed = |role: Role| self.problem.used(choice).any(|(r, ..)| r == role);
+        let dosed = |role: Role| self.problem.used(self.choice).any(|(r, ..)| r == role);
         let mut quantities = vec![Q::Ph, disinfectant];
         let waits_for_ph = self.needs.act.contains(&Q::Ph) && !dosed(Role::AcidBase);
         if self.est.kind == PlanKind::StartUp {
@@ -192,7 +192,7 @@ impl Report<'_> {
     }
 
     /// Considered and not done, beyond what the set-up already left out.
-    pub(crate) fn not_done(&self, choice: &Choice, end: &Snapshot) -> Vec<NotDone> {
+    pub(crate) fn not_done(&self, end: &Snapshot) -> Vec<NotDone> {
         let mut not_done = Vec::new();
         for q in &self.needs.unsure {
             let Some(level) = self.est.level(*q) else { continue };
@@ -218,7 +218,7 @@ impl Report<'_> {
                 why: "No sequestrant is on the shelf: fill through a fine pre-filter and add no oxidiser before it.".to_string(),
             });
         }
-        let salt = self.problem.used(choice).any(|(r, ..)| r == Role::Salt);
+        let salt = self.problem.used(self.choice).any(|(r, ..)| r == Role::Salt);
         let display =
             self.est.findings.iter().any(|f| f.quantities.contains(&Q::Salt) && f.weight >= Weight::Doubt);
         if display && !salt {
@@ -233,7 +233,7 @@ impl Report<'_> {
         let aim_low = self.bands.iter().find(|(q, _)| *q == Q::Ph).map_or(7.2, |(_, b)| b.aim_low);
         if self.needs.act.contains(&Q::Ph)
             && self.est.value(Q::Ph) < aim_low
-            && choice.stop.is_none()
+            && self.choice.stop.is_none()
             && carbon_dioxide_will_lift(self.est, aim_low, self.est.value(Q::TotalAlkalinity))
         {
             not_done.push(NotDone {
@@ -245,7 +245,7 @@ impl Report<'_> {
     }
 
     /// Rules of the trade beside the computation.
-    pub(crate) fn rules(&self, choice: &Choice) -> Vec<RuleBeside> {
+    pub(crate) fn rules(&self) -> Vec<RuleBeside> {
         let mut rules = Vec::new();
         let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
         for said in also_said(disinfectant, self.case.tub.regime, self.case.tub.place) {
@@ -263,7 +263,7 @@ impl Report<'_> {
                 },
             });
         }
-        for (role, a_move, units) in self.problem.used(choice) {
+        for (role, a_move, units) in self.problem.used(self.choice) {
             let Some(product) = self.case.shelf.get(a_move.product) else { continue };
             let dry_acid =
                 role == Role::AcidBase && product.substance == Substance::Chemical(Chemical::SodiumBisulfate);
@@ -301,14 +301,14 @@ impl Report<'_> {
     }
 
     /// Assumptions that every plan makes.
-    pub(crate) fn assumptions(&self, choice: &Choice) -> Vec<String> {
+    pub(crate) fn assumptions(&self) -> Vec<String> {
         let mut all = self.est.assumptions.clone();
         all.push(format!(
             "Volume {:.0} L ± {:.0} %; one litre counts as one kilogram.",
             self.problem.volume_l,
             100.0 * self.problem.volume_error
         ));
-        for (_, a_move, _) in self.problem.used(choice) {
+        for (_, a_move, _) in self.problem.used(self.choice) {
             if let Some(product) = self.case.shelf.get(a_move.product) {
                 all.extend(product.assumed.iter().map(|a| format!("{}: {a}", capital(&product.name))));
             }
