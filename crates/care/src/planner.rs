@@ -83,7 +83,7 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
 
     let mut steps = report.steps(&found.path);
     let end = report.end(&found.path);
-    not_done.extend(report.not_done(&end));
+    not_done.extend(report.not_done());
     let mut findings: Vec<Finding> = est.findings.clone();
     findings.extend(band_findings);
     findings.extend(report.water_findings());

@@ -68,8 +68,14 @@ fn of_chemical(c: C) -> &'static [&'static str] {
 
 /// For the drain and refill.
 pub(crate) const DRAIN: [&str; 4] = [
-    "Purge the pipes by the purge product's label before draining; slime left in them eats the next water's chlorine.",
+    PURGE,
     "Breaker off and locked before the level falls below the heater; electrical work belongs to a licensed person.",
     "Free chlorine near 0 and pH 6.5-8.5 before the water goes anywhere; ask where it may go (never a storm drain).",
-    "Clean or renew the filter before refilling.",
+    FILTER,
 ];
+
+/// Not for replacing a part.
+pub(crate) const ONLY_AT_A_DRAIN: [&str; 2] = [PURGE, FILTER];
+
+const PURGE: &str = "Purge the pipes by the purge product's label before draining; slime left in them eats the next water's chlorine.";
+const FILTER: &str = "Wipe the shell and clean the filter before refilling; after a rash, an illness, or a year or more of use, put in a new one.";

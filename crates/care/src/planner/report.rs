@@ -6,8 +6,8 @@ use super::goal::Goal;
 use super::measure::measure_text;
 use super::path::{Deed, What};
 use super::problem::{Choice, Problem, Role, Start};
-use super::setup::{Needs, closed};
-use crate::band::{BathingLimits, Regime, default_band};
+use super::setup::{Needs, carbon_dioxide_will_lift, closed, role_of};
+use crate::band::{BathingLimits, Place, Regime, default_band};
 use crate::case::{Bands, Case, PlanKind, Product, Substance};
 use crate::chem::linear;
 use crate::estimate::{Estimated, capital};
@@ -115,7 +115,7 @@ impl Report<'_> {
         let band = |q: Q| self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
         let (ph, disinfectant) =
             (value(end, Q::Ph), if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine });
-        let low_ph = acted(Q::Ph) && band(Q::Ph).is_some_and(|b| ph < b.low);
+        let low_ph = acted(Q::Ph) && band(Q::Ph).is_some_and(|b| ph < b.low) && self.ph_mends_itself();
         let much =
             acted(disinfectant) && band(disinfectant).is_some_and(|b| value(end, disinfectant) > b.high);
         let (text, why, cover) = if low_ph {
@@ -142,6 +142,12 @@ impl Report<'_> {
             water_after: end.clone(),
             ..self.plain(StepKind::Wait)
         })
+    }
+
+    /// Whether carbon dioxide alone, as it leaves, lifts the pH to its aim.
+    pub(crate) fn ph_mends_itself(&self) -> bool {
+        let aim_low = self.bands.iter().find(|(q, _)| *q == Q::Ph).map_or(7.2, |(_, b)| b.aim_low);
+        carbon_dioxide_will_lift(self.est, aim_low, self.est.value(Q::TotalAlkalinity))
     }
 
     fn plain(&self, kind: StepKind) -> Step {
@@ -173,7 +179,7 @@ impl Report<'_> {
             if let Some(level) = self.est.level(q).filter(|l| l.known)
                 && (level.value < low || level.value > high)
             {
-                because.push(format!("{} is {:.*}", q.name(), q.decimals().max(1), level.value));
+                because.push(format!("{} is {:.*} now", q.name(), q.decimals().max(1), level.value));
             }
         };
         let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
@@ -201,21 +207,26 @@ impl Report<'_> {
                 self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b).filter(|b| !closed(b)).cloned();
             own.or_else(|| default_band(q, self.case.tub.regime, self.case.tub.place))
         };
+        // Common practice where others bathe: in band twice, half an hour apart.
+        let tests = match self.case.tub.place {
+            Place::Home => "a test, not the clock, shows",
+            Place::Rental | Place::Public => "two tests half an hour apart, not the clock, show",
+        };
         let until = match (band(disinfectant), band(Q::Ph)) {
             (Some(d), Some(p)) => format!(
-                "Keep out until a test shows {} {}-{} mg/L and pH {:.1}-{:.1}",
+                "Keep out until {tests} {} {}-{} mg/L and pH {:.1}-{:.1}",
                 disinfectant.name(),
                 d.low,
                 d.high.min(range.1),
                 p.low,
                 p.high
             ),
-            _ => "Keep out until disinfectant and pH are back in their bands by test".to_string(),
+            _ => format!("Keep out until {tests} disinfectant and pH back in their bands"),
         };
         if self.problem.goal(disinfectant).is_some_and(|i| self.problem.goals[i].low > range.1) {
             because.push("this plan takes the disinfectant beyond the bathing limit".to_string());
         }
-        (!because.is_empty()).then(|| format!("{until}, not by the clock: {}.", because.join(", ")))
+        (!because.is_empty()).then(|| format!("{until}: {}.", because.join(", ")))
     }
 
     /// Free chlorine in its band, and yet next to none of it active.
@@ -233,9 +244,7 @@ impl Report<'_> {
         if !test.is_empty() {
             steps.push(Step {
                 measure_text: names(&test),
-                why: "What was read is void, contradictory, assumed, or outside its band by less than its own error: a test is worth more \
-                      than a dose."
-                    .to_string(),
+                why: self.why_test(&test),
                 ..self.plain(StepKind::Retest)
             });
         }
@@ -251,9 +260,13 @@ impl Report<'_> {
                 jets_on: true,
                 wait_min: 720.0,
                 why: format!(
-                    "Fill through a fine pre-filter, then bind the metals (iron {:.2}, copper {:.2} mg/L) before any oxidiser turns them into stains.",
-                    est.value(Q::Iron),
-                    est.value(Q::Copper)
+                    "Filled through a fine pre-filter, the water still holds metal ({}): bind it before any oxidiser turns it into stains.",
+                    [Q::Iron, Q::Copper]
+                        .iter()
+                        .filter(|q| est.value(**q) > 0.0)
+                        .map(|q| format!("{} {:.2} mg/L at the source", q.name(), est.value(*q)))
+                        .collect::<Vec<_>>()
+                        .join(", ")
                 ),
                 cautions: vec!["Gloves and goggles; by its label only.".to_string(), ALWAYS.to_string()],
                 ..self.plain(StepKind::Add)
@@ -272,6 +285,25 @@ impl Report<'_> {
                 ..self.plain(StepKind::Circulate)
             });
         }
+    }
+
+    /// Why a test comes before a dose, for each quantity.
+    fn why_test(&self, quantities: &[Q]) -> String {
+        let reasons = [
+            ("void, or its readings contradict each other", self.est.retest.clone()),
+            ("outside its band by less than its own error", self.needs.unsure.clone()),
+            ("not read by anybody", quantities.to_vec()),
+        ];
+        let mut said: Vec<Q> = Vec::new();
+        let mut parts = Vec::new();
+        for (reason, of) in reasons {
+            let these: Vec<Q> = quantities.iter().copied().filter(|q| of.contains(q) && !said.contains(q)).collect();
+            if !these.is_empty() {
+                parts.push(format!("{} is {reason}", and_names(&these)));
+                said.extend(these);
+            }
+        }
+        format!("{}: a test is worth more than a dose.", capital(&parts.join("; ")))
     }
 
     fn step(&self, deed: &Deed, next: Option<&Deed>, before: &Snapshot, after: &Snapshot) -> Vec<Step> {
@@ -304,7 +336,7 @@ impl Report<'_> {
         let all = share >= 1.0;
         let mut cautions: Vec<String> = caution::DRAIN.iter().map(|s| (*s).to_string()).collect();
         if !all {
-            cautions.remove(0);
+            cautions.retain(|c| !caution::ONLY_AT_A_DRAIN.contains(&c.as_str()));
         }
         Step {
             share: Some(share),
@@ -381,10 +413,63 @@ impl Report<'_> {
             jets_on: true,
             cover: Cover::Open,
             wait_min: self.wait_after(role, next_role),
-            why: format!("{portion_text}{}", why(role, before, after, p)),
+            why: format!("{portion_text}{}", self.why(role, before, after, p)),
             cautions: caution::cautions(p, role),
             water_after: after.clone(),
             ..self.plain(StepKind::Add)
+        }
+    }
+
+    /// Why an addition, in one plain sentence with its numbers.
+    fn why(&self, role: Role, before: &Snapshot, after: &Snapshot, p: &Product) -> String {
+        let change = |q: Q| {
+            let unit = if q.unit().is_empty() { String::new() } else { format!(" {}", q.unit()) };
+            format!(
+                "{} from {:.*} to {:.*}{unit}",
+                q.name(),
+                q.decimals(),
+                value(before, q),
+                q.decimals(),
+                value(after, q)
+            )
+        };
+        let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
+        let lift = value(after, Q::Ph) - value(before, Q::Ph);
+        match role {
+            Role::Disinfect if lift > 0.02 && !self.problem.bromine => {
+                format!("Brings {}; {}, which goes back as the chlorine is used.", change(disinfectant), change(Q::Ph))
+            }
+            Role::Disinfect if value(after, Q::CyanuricAcid) > value(before, Q::CyanuricAcid) + 0.5 => format!(
+                "Brings {}; {}, which only fresh water takes out again.",
+                change(disinfectant),
+                change(Q::CyanuricAcid)
+            ),
+            Role::Disinfect => format!("Brings {}; {}.", change(disinfectant), change(Q::Ph)),
+            Role::Dechlorinate => format!("Takes {}.", change(disinfectant)),
+            Role::Stabilise => format!("Brings {}.", change(Q::CyanuricAcid)),
+            Role::Borate => format!("Brings {}.", change(Q::Borate)),
+            Role::Calcium => format!(
+                "Brings {} against corrosion and foam; its chloride also counts as salt ({}).",
+                change(Q::CalciumHardness),
+                change(Q::Salt)
+            ),
+            Role::Salt => match self.bands.iter().find(|(q, _)| *q == Q::Salt) {
+                Some((_, b)) => {
+                    format!("Brings {}; the cell works between {:.0} and {:.0}.", change(Q::Salt), b.low, b.high)
+                }
+                None => format!("Brings {}.", change(Q::Salt)),
+            },
+            Role::Bromide => "Fills the bromide bank that the oxidiser turns into bromine.".to_string(),
+            Role::Alkalinity => format!("Brings {}, which steadies the pH.", change(Q::TotalAlkalinity)),
+            Role::AcidBase
+                if matches!(
+                    p.substance,
+                    Substance::Chemical(Chemical::SodiumBisulfate | Chemical::HydrochloricAcid)
+                ) =>
+            {
+                format!("Brings {} and {}.", change(Q::Ph), change(Q::TotalAlkalinity))
+            }
+            Role::AcidBase => format!("Brings {}.", change(Q::Ph)),
         }
     }
 
@@ -448,7 +533,7 @@ impl Report<'_> {
             );
         }
         match (q, below) {
-            (Q::Ph, true) => "Carbon dioxide leaves by itself within a day and lifts it; look again then.".to_string(),
+            (Q::Ph, true) if self.ph_mends_itself() => "Carbon dioxide leaves by itself within a day and lifts it; look again then.".to_string(),
             (Q::FreeChlorine | Q::TotalBromine, false) => {
                 "It falls by itself with the cover open; nobody bathes until it has.".to_string()
             }
@@ -458,9 +543,44 @@ impl Report<'_> {
             }
             (Q::SaturationIndex, _) => "It follows from the other quantities, which weigh more.".to_string(),
             (Q::Iron | Q::Copper, _) => "Filter at the fill or bind it by a sequestrant's label.".to_string(),
-            (_, true) => "Nothing on the shelf raises it far enough within the limits.".to_string(),
+            (_, true) => self.why_not_raised(q),
+            (Q::Ph | Q::TotalAlkalinity, false) => {
+                "Acid lowers it; there is none on the shelf that may be used here, or a further round is not worth it.".to_string()
+            }
+            (_, false) if self.est.source.is_none() => {
+                "Only fresh water lowers it, and the source water is not known: give its analysis.".to_string()
+            }
             (_, false) => "Only fresh water lowers it, and the source water does not allow more, or the gain is not worth the water."
                 .to_string(),
+        }
+    }
+
+    /// What keeps a low quantity low: no product, too little of it, or a limit.
+    fn why_not_raised(&self, q: Q) -> String {
+        let role = match q {
+            Q::FreeChlorine | Q::TotalBromine => Role::Disinfect,
+            Q::TotalAlkalinity => Role::Alkalinity,
+            Q::CalciumHardness => Role::Calcium,
+            Q::CyanuricAcid => Role::Stabilise,
+            Q::Salt => Role::Salt,
+            Q::Borate => Role::Borate,
+            _ => return "Nothing on the shelf may be used to raise it here.".to_string(),
+        };
+        let raising: Vec<&Product> =
+            self.case.shelf.iter().filter(|p| role_of(p, self.problem.bromine) == Some(role)).collect();
+        let used: f64 = self.problem.used(self.choice).map(|(_, m, units)| (m, f64::from(units))).fold(
+            0.0,
+            |sum, (m, units)| {
+                let of_role = self.case.shelf.get(m.product).is_some_and(|p| raising.contains(&p));
+                sum + if of_role { m.unit_g * units } else { 0.0 }
+            },
+        );
+        match raising[..] {
+            [] => format!("No product on the shelf raises {}: get one, then plan again.", q.name()),
+            [only] if only.stock_g.is_some_and(|left| left - used < only.measure.smallest_g()) => {
+                format!("There is not enough {} left on the shelf.", only.name)
+            }
+            _ => "A larger dose would break a limit on the way, or is not worth its step.".to_string(),
         }
     }
 
@@ -503,6 +623,15 @@ pub(crate) fn names(quantities: &[Q]) -> String {
     quantities.iter().map(|q| q.name()).collect::<Vec<_>>().join(", ")
 }
 
+/// Names as a sentence has them: "pH, salt and free chlorine".
+pub(crate) fn and_names(quantities: &[Q]) -> String {
+    match quantities {
+        [] => String::new(),
+        [only] => only.name().to_string(),
+        [first @ .., last] => format!("{} and {}", names(first), last.name()),
+    }
+}
+
 fn pre_dissolve(p: &Product, role: Role) -> bool {
     matches!(role, Role::Salt | Role::Calcium | Role::Stabilise | Role::Borate)
         || matches!(
@@ -514,49 +643,6 @@ fn pre_dissolve(p: &Product, role: Role) -> bool {
                     | Chemical::SodiumBicarbonate
             )
         )
-}
-
-/// Why an addition, in one plain sentence with its numbers.
-fn why(role: Role, before: &Snapshot, after: &Snapshot, p: &Product) -> String {
-    let change = |q: Q| {
-        format!(
-            "{} from {:.*} to {:.*}",
-            q.name(),
-            q.decimals(),
-            value(before, q),
-            q.decimals(),
-            value(after, q)
-        )
-    };
-    let ph = format!("pH from {:.2} to {:.2}", value(before, Q::Ph), value(after, Q::Ph));
-    match role {
-        Role::Disinfect if value(after, Q::TotalBromine).is_finite() => {
-            format!("Brings {}.", change(Q::TotalBromine))
-        }
-        Role::Disinfect => {
-            format!("Brings {}; {ph}, which goes back as the chlorine is used.", change(Q::FreeChlorine))
-        }
-        Role::Dechlorinate => format!("Takes {}.", change(Q::FreeChlorine)),
-        Role::Stabilise => format!("Brings {}.", change(Q::CyanuricAcid)),
-        Role::Borate => format!("Brings {}.", change(Q::Borate)),
-        Role::Calcium => format!(
-            "Brings {} against corrosion and foam; its chloride also counts as salt ({}).",
-            change(Q::CalciumHardness),
-            change(Q::Salt)
-        ),
-        Role::Salt => format!("Brings {}.", change(Q::Salt)),
-        Role::Bromide => "Fills the bromide bank that the oxidiser turns into bromine.".to_string(),
-        Role::Alkalinity => format!("Brings {}, which steadies the pH.", change(Q::TotalAlkalinity)),
-        Role::AcidBase
-            if matches!(
-                p.substance,
-                Substance::Chemical(Chemical::SodiumBisulfate | Chemical::HydrochloricAcid)
-            ) =>
-        {
-            format!("Brings {ph} and {}.", change(Q::TotalAlkalinity))
-        }
-        Role::AcidBase => format!("Brings {ph}."),
-    }
 }
 
 /// A solved water's chlorine that disinfects, mg/L as Cl2.

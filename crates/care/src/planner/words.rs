@@ -1,62 +1,99 @@
 //! The sentences around the steps: what to do first, when to look again, what else the water tells.
 
 use super::problem::Role;
-use super::report::{Report, active_chlorine_mg_l, names, value};
-use super::setup::carbon_dioxide_will_lift;
+use super::report::{Report, active_chlorine_mg_l, and_names};
 use crate::band::{Regime, also_said};
-use crate::case::{MeasureKind, PlanKind, Substance};
+use crate::case::{Happening, MeasureKind, PlanKind, Substance};
 use crate::estimate::capital;
 use crate::finding::{Finding, Weight};
-use crate::plan::{LookAgain, NotDone, RuleBeside, Snapshot, Step, StepKind};
+use crate::plan::{LookAgain, NotDone, RuleBeside, Step, StepKind};
 use crate::quantity::Quantity as Q;
-use water::Chemical;
+use water::conductivity::specific_conductance_25c_us_cm;
+use water::{Celsius, Chemical, Equilibria};
 
 impl Report<'_> {
     /// The one sentence that says what to do.
     pub(crate) fn headline(&self, steps: &[Step]) -> String {
-        let adds: Vec<String> = steps
-            .iter()
-            .filter(|s| matches!(s.kind, StepKind::Add | StepKind::ReplaceWater))
-            .map(|s| match (&s.product, s.share) {
-                (Some(p), _) => p.clone(),
-                (None, Some(share)) if share >= 1.0 => "a drain and refill".to_string(),
-                (None, Some(share)) => format!("{:.0} % fresh water", 100.0 * share),
-                _ => String::new(),
-            })
-            .fold(Vec::new(), |mut all, name| {
-                if !all.contains(&name) {
-                    all.push(name);
+        let mut deeds: Vec<String> = Vec::new();
+        let mut last_product: Option<&str> = None;
+        for step in steps {
+            match (step.kind, step.product.as_deref(), step.share) {
+                (StepKind::Add, Some(name), _) if last_product == Some(name) => {}
+                (StepKind::Add, Some(name), _) => {
+                    let verb = if last_product.is_none() { "add " } else { "" };
+                    deeds.push(format!("{verb}{name}"));
+                    last_product = Some(name);
                 }
-                all
-            });
-        let airs = steps.iter().any(|s| s.kind == StepKind::LeaveOpen);
-        if !adds.is_empty() {
-            let first = match self.est.kind {
-                PlanKind::StartUp => "Start the new fill with",
-                PlanKind::Correction => "Correct with",
-            };
-            return format!(
-                "{first} {}{}, in this order.",
-                adds.join(", then "),
-                if airs { ", with the cover open and air on where it says so" } else { "" }
-            );
+                (StepKind::ReplaceWater, _, Some(share)) if share >= 1.0 => {
+                    deeds.push("drain and refill".to_string());
+                }
+                (StepKind::ReplaceWater, _, Some(share)) => {
+                    deeds.push(format!("replace {:.0} % of the water", 100.0 * share));
+                }
+                _ => {}
+            }
         }
-        if airs {
-            return "Add nothing: leave the cover open with the air on and let the pH rise by itself."
-                .to_string();
-        }
+        let airings = steps.iter().filter(|s| s.kind == StepKind::LeaveOpen).count();
         let mut test = self.needs.test_first.clone();
-        test.extend(&self.needs.unsure);
+        if deeds.is_empty() && airings == 0 {
+            test.extend(&self.needs.unsure);
+        }
+        let test_first = format!("test {} again", and_names(&test));
+        if deeds.is_empty() {
+            return match (airings, test.is_empty()) {
+                (0, false) => format!("Do nothing yet: {test_first} first."),
+                (0, true) => self.headline_without_deeds(),
+                _ => "Add nothing: leave the cover open with the air on and let the pH rise by itself.".to_string(),
+            };
+        }
         if !test.is_empty() {
-            return format!("Do nothing yet: test {} again first.", names(&test));
+            deeds.insert(0, test_first);
         }
-        match self.needs.act.is_empty() {
-            true => "Do nothing: everything that was read is inside its band, within its error.".to_string(),
-            false => format!(
-                "Do nothing yet: {} should come back by itself; look again as said below.",
-                names(&self.needs.act)
-            ),
+        let order = if deeds.len() > 1 { ", in this order" } else { "" };
+        let air = match airings {
+            0 => "",
+            1 => ", with the cover open and the air on where it says so",
+            _ => ", in rounds with the cover open and the air on between them",
+        };
+        let start = if self.est.kind == PlanKind::StartUp { "new fill: " } else { "" };
+        capital(&format!("{start}{}{order}{air}.", deeds.join(", then ")))
+    }
+
+    /// Nothing to add and nothing to test: all well, it mends itself, or it cannot be mended from this shelf.
+    fn headline_without_deeds(&self) -> String {
+        if self.needs.act.is_empty() {
+            return "Do nothing: everything that was read is inside its band, within its error.".to_string();
         }
+        let mends_itself = |q: Q| {
+            let band = self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
+            match q {
+                Q::Ph => band.is_some_and(|b| self.est.value(q) < b.low) && self.ph_mends_itself(),
+                Q::FreeChlorine | Q::TotalBromine => band.is_some_and(|b| self.est.value(q) > b.high),
+                _ => false,
+            }
+        };
+        let (by_itself, not): (Vec<Q>, Vec<Q>) = self.needs.act.iter().partition(|q| mends_itself(**q));
+        let mut parts = Vec::new();
+        if !by_itself.is_empty() {
+            parts.push(format!("{} should come back without a dose", and_names(&by_itself)));
+        }
+        if not.contains(&Q::Temperature) {
+            parts.push("set the heater".to_string());
+        }
+        let not: Vec<Q> = not.into_iter().filter(|q| *q != Q::Temperature).collect();
+        if !not.is_empty() {
+            parts.push(format!("nothing here corrects {}, see below why", and_names(&not)));
+        }
+        format!("Add nothing: {}; look again as said below.", parts.join("; "))
+    }
+
+    fn ph_aim_low(&self) -> f64 {
+        self.bands.iter().find(|(q, _)| *q == Q::Ph).map_or(7.2, |(_, b)| b.aim_low)
+    }
+
+    fn disinfectant_low(&self) -> f64 {
+        let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
+        self.bands.iter().find(|(q, _)| *q == disinfectant).map_or(0.0, |(_, b)| b.low)
     }
 
     /// When to look again, and why.
@@ -69,12 +106,18 @@ impl Report<'_> {
                 quantities.push(Q::Salt);
             }
             quantities.extend([Q::TotalAlkalinity, Q::CalciumHardness]);
+            let cell = match self.case.tub.regime {
+                Regime::SaltCell => " The cell stays off until the salt reads inside its window.",
+                Regime::HandDosedChlorine | Regime::Bromine => "",
+            };
+            let mixed = if dosed(Role::Salt) { "salt and hardness read" } else { "hardness reads" };
             return LookAgain {
                 after_hours: 24.0,
                 quantities,
-                why: "A new fill: salt and hardness read true after a day of mixing; the pH climbs for 7 to 10 days as carbon dioxide leaves, \
-                      then settles (common practice), and is trimmed by reading. Cloudiness clears within about a day."
-                    .to_string(),
+                why: format!(
+                    "A new fill: {mixed} true after a day of mixing; the pH climbs for 7 to 10 days as carbon dioxide leaves, \
+                     then settles (common practice), and is trimmed by reading. Cloudiness clears within about a day.{cell}"
+                ),
                 then_hours: vec![72.0, 168.0, 240.0],
             };
         }
@@ -89,22 +132,32 @@ impl Report<'_> {
             };
         }
         if !self.needs.act.is_empty() {
-            for (role, q) in [
-                (Role::Alkalinity, Q::TotalAlkalinity),
-                (Role::Calcium, Q::CalciumHardness),
-                (Role::Salt, Q::Salt),
+            let acted = |q: Q| self.needs.act.contains(&q);
+            for (changed, q) in [
+                (dosed(Role::Alkalinity) || acted(Q::TotalAlkalinity), Q::TotalAlkalinity),
+                (dosed(Role::Calcium), Q::CalciumHardness),
+                (dosed(Role::Salt), Q::Salt),
             ] {
-                if dosed(role) {
+                if changed {
                     quantities.push(q);
                 }
+            }
+            let mut why = "One day shows what the doses did and how fast chlorine goes".to_string();
+            if acted(Q::Ph) && self.ph_mends_itself() && self.est.value(Q::Ph) < self.ph_aim_low() {
+                why += "; a pH that carbon dioxide holds down mends itself in about that time (common practice)";
+            } else if dosed(Role::AcidBase) {
+                why += "; after acid the pH climbs again as carbon dioxide leaves";
+            }
+            // Disinfectant that was low is followed every day until it holds (common practice).
+            let daily = acted(disinfectant) && self.est.value(disinfectant) < self.disinfectant_low();
+            if daily {
+                why += &format!("; {} that was low is read every day until it holds", disinfectant.name());
             }
             return LookAgain {
                 after_hours: 24.0,
                 quantities,
-                why: "One day shows what the doses did and how fast chlorine goes; a pH that carbon dioxide holds down mends itself in about \
-                      that time (common practice)."
-                    .to_string(),
-                then_hours: vec![72.0],
+                why: why + ".",
+                then_hours: if daily { vec![48.0, 72.0] } else { vec![72.0] },
             };
         }
         LookAgain {
@@ -184,14 +237,15 @@ impl Report<'_> {
                      not the cell, which makes no net base.",
                     est.value(Q::TotalAlkalinity)
                 ),
-                "Between baths keep air valves closed and the waterfall off; acid alone against the pH would go on for ever.",
+                "Between baths keep air valves closed and the waterfall off. Acid against the pH alone would go on for ever; if the pH still climbs at \
+                 the new alkalinity, go a little lower.",
             );
         }
         findings
     }
 
     /// Considered and not done, beyond what the set-up already left out.
-    pub(crate) fn not_done(&self, end: &Snapshot) -> Vec<NotDone> {
+    pub(crate) fn not_done(&self) -> Vec<NotDone> {
         let mut not_done = Vec::new();
         let doses_acid = self.problem.used(self.choice).any(|(r, ..)| r == Role::AcidBase);
         for q in self.needs.unsure.iter().filter(|q| **q != Q::Ph || !doses_acid) {
@@ -217,22 +271,48 @@ impl Report<'_> {
             });
         }
         let salt = self.problem.used(self.choice).any(|(r, ..)| r == Role::Salt);
-        let display =
+        let has_display = self.case.entries.iter().any(|e| {
+            matches!(&e.what, Happening::Reading(r) if r.quantity == Q::Salt && r.method == "display")
+        });
+        let doubted =
             self.est.findings.iter().any(|f| f.quantities.contains(&Q::Salt) && f.weight >= Weight::Doubt);
-        if display && !salt {
+        if has_display && doubted && !salt {
+            let fits = self.conductivity_that_fits().map_or(String::new(), |ms_cm| {
+                format!(", and a conductivity of {ms_cm:.1} mS/cm fits it")
+            });
             not_done.push(NotDone {
                 what: "Add salt on a display's word".to_string(),
                 why: format!(
-                    "Independent readings put the salt at {:.0} mg/L; the disagreement points to the display, sensor or cell.",
-                    value(end, Q::Salt)
+                    "Readings that do not hang on the cell put the salt at {:.0} mg/L{fits}; the disagreement points to the display, sensor or \
+                     cell.",
+                    self.est.value(Q::Salt)
                 ),
             });
         }
-        let aim_low = self.bands.iter().find(|(q, _)| *q == Q::Ph).map_or(7.2, |(_, b)| b.aim_low);
+        let high = |q: Q| {
+            let band = self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
+            band.filter(|b| self.needs.act.contains(&q) && self.est.value(q) > b.high)
+        };
+        let source_alkalinity = self.case.source_water.as_ref().and_then(|s| s.total_alkalinity_mg_l_caco3);
+        if let (Some(band), Some(source)) = (high(Q::TotalAlkalinity), source_alkalinity)
+            && source > band.high
+        {
+            not_done.push(NotDone {
+                what: "Replace water to lower the alkalinity".to_string(),
+                why: format!("The source water itself has {source:.0} mg/L: it would bring the trouble back."),
+            });
+        }
+        if high(Q::CombinedChlorine).is_some() {
+            not_done.push(NotDone {
+                what: "Burn the combined chlorine off with a large dose of chlorine".to_string(),
+                why: "It takes several times its amount, keeps the tub closed meanwhile, and the organic part stays; fresh water takes it away."
+                    .to_string(),
+            });
+        }
         if self.needs.act.contains(&Q::Ph)
-            && self.est.value(Q::Ph) < aim_low
+            && self.est.value(Q::Ph) < self.ph_aim_low()
             && self.choice.stop.is_none()
-            && carbon_dioxide_will_lift(self.est, aim_low, self.est.value(Q::TotalAlkalinity))
+            && self.ph_mends_itself()
         {
             not_done.push(NotDone {
                 what: "Lift the pH today".to_string(),
@@ -240,6 +320,14 @@ impl Report<'_> {
             });
         }
         not_done
+    }
+
+    /// The conductivity that was read, if the water as estimated would show it within a tenth and a half.
+    fn conductivity_that_fits(&self) -> Option<f64> {
+        let read = self.est.level(Q::Conductivity)?.value;
+        let at_25 = Equilibria::at(Celsius(25.0)).and_then(|at| at.solve(&self.est.water.totals)).ok()?;
+        let expected = specific_conductance_25c_us_cm(&at_25) / 1000.0;
+        ((read - expected).abs() <= 0.15 * expected).then_some(read)
     }
 
     /// Rules of the trade beside the computation.
