@@ -297,13 +297,23 @@ impl Report<'_> {
         let mut said: Vec<Q> = Vec::new();
         let mut parts = Vec::new();
         for (reason, of) in reasons {
-            let these: Vec<Q> = quantities.iter().copied().filter(|q| of.contains(q) && !said.contains(q)).collect();
+            let these: Vec<Q> =
+                quantities.iter().copied().filter(|q| of.contains(q) && !said.contains(q)).collect();
             if !these.is_empty() {
                 parts.push(format!("{} is {reason}", and_names(&these)));
                 said.extend(these);
             }
         }
-        format!("{}: a test is worth more than a dose.", capital(&parts.join("; ")))
+        let mut text = format!("{}: a test is worth more than a dose.", capital(&parts.join("; ")));
+        let low_ph = self.bands.iter().any(|(q, b)| *q == Q::Ph && self.est.value(Q::Ph) < b.low);
+        if quantities.contains(&Q::Ph)
+            && !self.est.retest.contains(&Q::Ph)
+            && low_ph
+            && self.ph_mends_itself()
+        {
+            text += " A low pH that carbon dioxide holds down mends itself within a day (common practice): wait 24 hours before any base.";
+        }
+        text
     }
 
     fn step(&self, deed: &Deed, next: Option<&Deed>, before: &Snapshot, after: &Snapshot) -> Vec<Step> {
@@ -437,13 +447,19 @@ impl Report<'_> {
         let lift = value(after, Q::Ph) - value(before, Q::Ph);
         match role {
             Role::Disinfect if lift > 0.02 && !self.problem.bromine => {
-                format!("Brings {}; {}, which goes back as the chlorine is used.", change(disinfectant), change(Q::Ph))
+                format!(
+                    "Brings {}; {}, which goes back as the chlorine is used.",
+                    change(disinfectant),
+                    change(Q::Ph)
+                )
             }
-            Role::Disinfect if value(after, Q::CyanuricAcid) > value(before, Q::CyanuricAcid) + 0.5 => format!(
-                "Brings {}; {}, which only fresh water takes out again.",
-                change(disinfectant),
-                change(Q::CyanuricAcid)
-            ),
+            Role::Disinfect if value(after, Q::CyanuricAcid) > value(before, Q::CyanuricAcid) + 0.5 => {
+                format!(
+                    "Brings {}; {}, which only fresh water takes out again.",
+                    change(disinfectant),
+                    change(Q::CyanuricAcid)
+                )
+            }
             Role::Disinfect => format!("Brings {}; {}.", change(disinfectant), change(Q::Ph)),
             Role::Dechlorinate => format!("Takes {}.", change(disinfectant)),
             Role::Stabilise => format!("Brings {}.", change(Q::CyanuricAcid)),
@@ -455,7 +471,12 @@ impl Report<'_> {
             ),
             Role::Salt => match self.bands.iter().find(|(q, _)| *q == Q::Salt) {
                 Some((_, b)) => {
-                    format!("Brings {}; the cell works between {:.0} and {:.0}.", change(Q::Salt), b.low, b.high)
+                    format!(
+                        "Brings {}; the cell works between {:.0} and {:.0}.",
+                        change(Q::Salt),
+                        b.low,
+                        b.high
+                    )
                 }
                 None => format!("Brings {}.", change(Q::Salt)),
             },

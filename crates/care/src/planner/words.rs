@@ -43,7 +43,8 @@ impl Report<'_> {
             return match (airings, test.is_empty()) {
                 (0, false) => format!("Do nothing yet: {test_first} first."),
                 (0, true) => self.headline_without_deeds(),
-                _ => "Add nothing: leave the cover open with the air on and let the pH rise by itself.".to_string(),
+                _ => "Add nothing: leave the cover open with the air on and let the pH rise by itself."
+                    .to_string(),
             };
         }
         if !test.is_empty() {
@@ -144,7 +145,8 @@ impl Report<'_> {
             }
             let mut why = "One day shows what the doses did and how fast chlorine goes".to_string();
             if acted(Q::Ph) && self.ph_mends_itself() && self.est.value(Q::Ph) < self.ph_aim_low() {
-                why += "; a pH that carbon dioxide holds down mends itself in about that time (common practice)";
+                why +=
+                    "; a pH that carbon dioxide holds down mends itself in about that time (common practice)";
             } else if dosed(Role::AcidBase) {
                 why += "; after acid the pH climbs again as carbon dioxide leaves";
             }
@@ -271,15 +273,15 @@ impl Report<'_> {
             });
         }
         let salt = self.problem.used(self.choice).any(|(r, ..)| r == Role::Salt);
-        let has_display = self.case.entries.iter().any(|e| {
-            matches!(&e.what, Happening::Reading(r) if r.quantity == Q::Salt && r.method == "display")
-        });
+        let has_display = self.case.entries.iter().any(
+            |e| matches!(&e.what, Happening::Reading(r) if r.quantity == Q::Salt && r.method == "display"),
+        );
         let doubted =
             self.est.findings.iter().any(|f| f.quantities.contains(&Q::Salt) && f.weight >= Weight::Doubt);
         if has_display && doubted && !salt {
-            let fits = self.conductivity_that_fits().map_or(String::new(), |ms_cm| {
-                format!(", and a conductivity of {ms_cm:.1} mS/cm fits it")
-            });
+            let fits = self
+                .conductivity_that_fits()
+                .map_or(String::new(), |ms_cm| format!(", and a conductivity of {ms_cm:.1} mS/cm fits it"));
             not_done.push(NotDone {
                 what: "Add salt on a display's word".to_string(),
                 why: format!(
@@ -299,7 +301,9 @@ impl Report<'_> {
         {
             not_done.push(NotDone {
                 what: "Replace water to lower the alkalinity".to_string(),
-                why: format!("The source water itself has {source:.0} mg/L: it would bring the trouble back."),
+                why: format!(
+                    "The source water itself has {source:.0} mg/L: it would bring the trouble back."
+                ),
             });
         }
         if high(Q::CombinedChlorine).is_some() {
