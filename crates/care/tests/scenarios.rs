@@ -241,3 +241,69 @@ fn k6_refilled() {
     assert_within(value(end(&plan), Q::SaturationIndex), (0.10, 0.24), "saturation index");
     assert_rules_of_every_plan(&case, &plan, "K6 refill");
 }
+
+/// The expert's answer for each scenario (trade reference), above the approved plan.
+const EXPERTS: [(&str, &str); 8] = [
+    (
+        "k1-hillside-cabin",
+        "Pre-filter; sequestrant before any chlorine, 12 h. 1250 L, not 1310. Heat to 30, cell off. Salt 2.45-2.6 kg, bicarbonate 42-85 g, \
+         3 h later flake 180 g, no base: air 20-40 min with the cover open. Hypochlorite 40 mL to 4 mg/L: pH 7.05. Cell on after the salt \
+         check. Day 1, 3, 7, 10.",
+    ),
+    (
+        "k2-harbour-studio",
+        "The alkalinity, not the cell. 325 g of 93 % acid in 3-6 rounds, each kept at pH 6.9-7.1, aired to 7.8 between, nobody in: \
+         alkalinity 80, pH 7.5, index -0.1. Waterfall and air off; trim to 60-70 if it still climbs. This tap cannot dilute it. Inspect the \
+         cell.",
+    ),
+    (
+        "k3-ferry-road-terrace",
+        "Active chlorine 0.016 mg/L; carbonate alkalinity 31. Keep out; rash advice; doctor. Purge, drain, new cartridge, refill. Free \
+         chlorine 4: 35 mL hypochlorite.",
+    ),
+    (
+        "k4-birch-lane-refill",
+        "Drained and refilled: free chlorine 4 (32 mL), check pH; open at 3-5 and pH 7.0-7.6 twice, 30 min apart.",
+    ),
+    (
+        "k4-birch-lane-hyperchlorination",
+        "After half of the water: 27 g of 93 % acid first, to end at pH 7.5; free chlorine 1 to 20: 152 mL.",
+    ),
+    (
+        "k5-lakeside-lodge",
+        "No salt: two strips and the conductivity agree, the display is wrong. Acid 18 g to pH 7.5, index +0.14; 30 min; hypochlorite 31 mL \
+         to 4 mg/L. Cell: look, descale by its maker's method. Lower hardness with softer water over the weeks.",
+    ),
+    (
+        "k6-old-mill-hotel",
+        "Close. Drain, scrub, filter, refill; breakpoint is a poor buy. Acid 35 g to pH 7.3, hypochlorite 90 mL to 4: pH 7.36, alkalinity \
+         138, index +0.16. Reopen by readings twice in band.",
+    ),
+    (
+        "k6-old-mill-refill",
+        "Acid 35 g to pH 7.3, hypochlorite 90 mL to 4 mg/L: pH 7.36, alkalinity 138, index +0.16.",
+    ),
+];
+
+/// The whole plans as approved, in `tests/approved`. Set `TUBWRIGHT_APPROVE` to write them anew, then read the difference.
+#[test]
+#[allow(clippy::disallowed_methods)] // the test, unlike the core, has files
+fn plans_are_as_approved() {
+    let rewrite = std::env::var_os("TUBWRIGHT_APPROVE").is_some();
+    let mut changed = Vec::new();
+    for (name, expert) in EXPERTS {
+        let (_, plan) = scenario(name);
+        let text = format!("Expert: {expert}\n\n{}", page(&plan));
+        let path = format!("{}/tests/approved/{name}.txt", env!("CARGO_MANIFEST_DIR"));
+        if rewrite {
+            std::fs::write(&path, &text).unwrap();
+        } else if std::fs::read_to_string(&path).unwrap_or_default() != text {
+            changed.push(text);
+        }
+    }
+    assert!(
+        changed.is_empty(),
+        "not as approved (TUBWRIGHT_APPROVE=1 writes them anew):\n{}",
+        changed.join("\n")
+    );
+}

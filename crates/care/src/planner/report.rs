@@ -179,7 +179,7 @@ impl Report<'_> {
             if let Some(level) = self.est.level(q).filter(|l| l.known)
                 && (level.value < low || level.value > high)
             {
-                because.push(format!("{} is {:.*} now", q.name(), q.decimals().max(1), level.value));
+                because.push(format!("{} is {:.*}", q.name(), q.decimals().max(1), level.value));
             }
         };
         let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
@@ -239,8 +239,7 @@ impl Report<'_> {
     /// Tests first, metals, heat: what comes before the first dose.
     fn before_dosing(&self, steps: &mut Vec<Step>, doses: bool) {
         let est = self.est;
-        let mut test: Vec<Q> = self.needs.test_first.clone();
-        test.extend(self.needs.unsure.iter().filter(|_| !doses));
+        let test = self.to_test(!doses);
         if !test.is_empty() {
             steps.push(Step {
                 measure_text: names(&test),
@@ -285,6 +284,14 @@ impl Report<'_> {
                 ..self.plain(StepKind::Circulate)
             });
         }
+    }
+
+    /// What is tested before anything is dosed for it; with nothing to dose, what is in doubt too. The saturation index
+    /// is no test of its own.
+    pub(crate) fn to_test(&self, unsure_too: bool) -> Vec<Q> {
+        let unsure = self.needs.unsure.iter().filter(|_| unsure_too);
+        let all = self.needs.test_first.iter().chain(unsure);
+        all.copied().filter(|q| *q != Q::SaturationIndex).collect()
     }
 
     /// Why a test comes before a dose, for each quantity.

@@ -34,10 +34,7 @@ impl Report<'_> {
             }
         }
         let airings = steps.iter().filter(|s| s.kind == StepKind::LeaveOpen).count();
-        let mut test = self.needs.test_first.clone();
-        if deeds.is_empty() && airings == 0 {
-            test.extend(&self.needs.unsure);
-        }
+        let test = self.to_test(deeds.is_empty() && airings == 0);
         let test_first = format!("test {} again", and_names(&test));
         if deeds.is_empty() {
             return match (airings, test.is_empty()) {
@@ -122,8 +119,7 @@ impl Report<'_> {
                 then_hours: vec![72.0, 168.0, 240.0],
             };
         }
-        let mut first = self.needs.test_first.clone();
-        first.extend(&self.needs.unsure);
+        let first = self.to_test(true);
         if steps.iter().all(|s| s.kind == StepKind::Retest) && !first.is_empty() {
             return LookAgain {
                 after_hours: 0.5,
@@ -201,12 +197,20 @@ impl Report<'_> {
         let carbonate = water::units::mg_l_caco3_from_eq_kg(parts.carbonate);
         let other = est.value(Q::TotalAlkalinity) - carbonate;
         if other > 15.0 {
+            let seen = |eq_kg: f64| water::units::mg_l_caco3_from_eq_kg(eq_kg) > 1.0;
+            let rest: Vec<&str> =
+                [("cyanurate", parts.cyanurate), ("borate", parts.borate), ("chlorine", parts.hypohalite)]
+                    .into_iter()
+                    .filter(|(_, eq_kg)| seen(*eq_kg))
+                    .map(|(name, _)| name)
+                    .collect();
             find(
                 Weight::Note,
                 &[Q::TotalAlkalinity],
                 format!(
-                    "Of the titrated {:.0} mg/L only {carbonate:.0} mg/L is carbonate alkalinity; the rest is cyanurate, borate and chlorine.",
-                    est.value(Q::TotalAlkalinity)
+                    "Of the titrated {:.0} mg/L only {carbonate:.0} mg/L is carbonate alkalinity; the rest is {}.",
+                    est.value(Q::TotalAlkalinity),
+                    rest.join(" and ")
                 ),
                 "Saturation and pH follow the carbonate part; do not raise the alkalinity by the titration's figure alone.",
             );
@@ -250,13 +254,14 @@ impl Report<'_> {
     pub(crate) fn not_done(&self) -> Vec<NotDone> {
         let mut not_done = Vec::new();
         let doses_acid = self.problem.used(self.choice).any(|(r, ..)| r == Role::AcidBase);
-        for q in self.needs.unsure.iter().filter(|q| **q != Q::Ph || !doses_acid) {
+        let unsure = self.needs.unsure.iter().filter(|q| **q != Q::SaturationIndex);
+        for q in unsure.filter(|q| **q != Q::Ph || !doses_acid) {
             let Some(level) = self.est.level(*q) else { continue };
             not_done.push(NotDone {
                 what: format!("Dose for {}", q.name()),
                 why: format!(
                     "{} is outside its band by less than its own error (± {:.*}): a test is worth more than a dose.",
-                    with_unit(*q, level.value),
+                    capital(&with_unit(*q, level.value)),
                     q.decimals(),
                     level.standard_error
                 ),

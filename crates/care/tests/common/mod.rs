@@ -163,8 +163,8 @@ pub(crate) fn assert_rules_of_every_plan(case: &Case, plan: &Plan, name: &str) {
             assert!(!text.contains(bad), "{name}, {place}: {bad:?} in {text}");
         }
         assert!(text.ends_with(['.', ')']) || place == "assumption", "{name}, {place}: no full stop: {text}");
-        let first = text.chars().next().unwrap();
-        assert!(!first.is_lowercase() || text.starts_with("pH"), "{name}, {place}: small letter: {text}");
+        let small = text.chars().next().is_some_and(char::is_lowercase);
+        assert!(!small || text.starts_with("pH"), "{name}, {place}: small letter: {text}");
     }
 }
 
@@ -205,4 +205,56 @@ fn our_doing_keeps_ph(plan: &Plan, name: &str) {
         }
         before = after;
     }
+}
+
+/// A compact page of a plan: what is done, how much, and the water after each step.
+pub(crate) fn page(plan: &Plan) -> String {
+    let mut out = format!("{}\n", plan.headline);
+    let water = |s: &Snapshot| {
+        let of = |q: Q, decimals: usize| {
+            let found = s.quantities.iter().find(|e| e.quantity == q);
+            found.map_or("-".to_string(), |e| format!("{:.decimals$}", e.value))
+        };
+        let chlorine = match s.quantities.iter().any(|e| e.quantity == Q::TotalBromine) {
+            true => format!("total bromine {}", of(Q::TotalBromine, 1)),
+            false => format!("free chlorine {}", of(Q::FreeChlorine, 1)),
+        };
+        format!(
+            "pH {}, {chlorine}, alkalinity {}, hardness {}, saturation {}",
+            of(Q::Ph, 2),
+            of(Q::TotalAlkalinity, 0),
+            of(Q::CalciumHardness, 0),
+            of(Q::SaturationIndex, 2)
+        )
+    };
+    out += &format!("   now: {}\n", water(&plan.before));
+    for s in &plan.steps {
+        let product = s.product.as_deref().map_or(String::new(), |p| format!(" {p}"));
+        let mass = s.mass_g.map_or(String::new(), |g| format!(" ({g:.0} g)"));
+        let text = if s.measure_text.is_empty() { String::new() } else { format!(": {}", s.measure_text) };
+        out += &format!("{:2} {:?}{product}{text}{mass}; wait {:.0} min\n", s.order, s.kind, s.wait_min);
+        out += &format!("   {}\n", s.why);
+        if s.kind == StepKind::Add || s.kind == StepKind::LeaveOpen || s.kind == StepKind::ReplaceWater {
+            out += &format!("   after: {}\n", water(&s.water_after));
+        }
+    }
+    for m in &plan.out_of_band_after {
+        out += &format!("outside: {} {:.2}. {}\n", m.quantity.name(), m.value, m.why);
+    }
+    for n in &plan.not_done {
+        out += &format!("not done: {}. {}\n", n.what, n.why);
+    }
+    for f in &plan.findings {
+        out += &format!("found: {} {}\n", f.what, f.advice);
+    }
+    let then: Vec<String> = plan.look_again.then_hours.iter().map(|h| format!("{h:.0} h")).collect();
+    let names: Vec<&str> = plan.look_again.quantities.iter().map(|q| q.name()).collect();
+    out += &format!(
+        "look again: {:.0} h at {}, then {}. {}\n",
+        plan.look_again.after_hours,
+        names.join(", "),
+        then.join(", "),
+        plan.look_again.why
+    );
+    out
 }

@@ -1,0 +1,499 @@
+//! What a plan may and may not do, case by case. The rules are the trade's (common practice) or the contract's; the
+//! figures beside them are worked out at the check.
+
+mod common;
+
+use care::band::{Place, Regime, default_band};
+use care::plan::{Cover, Plan, StepKind};
+use care::planner;
+use care::quantity::Quantity as Q;
+use care::wire::case::CaseText;
+use common::*;
+
+const ACID: &str = "chemical = \"sodium-bisulfate\"\nname = \"dry acid\"\npurity_percent = 93\n";
+const SODA: &str = "chemical = \"sodium-carbonate\"\nname = \"soda ash\"\npurity_percent = 99\n";
+const BICARBONATE: &str = "chemical = \"sodium-bicarbonate\"\nname = \"bicarbonate\"\npurity_percent = 99\n";
+const CALCIUM: &str = "chemical = \"calcium-chloride\"\nname = \"calcium chloride\"\npurity_percent = 77\n";
+const SALT: &str = "chemical = \"sodium-chloride\"\nname = \"salt\"\npurity_percent = 99.5\nmeasure = { kind = \"scale\", smallest = 50 }\n";
+const HYPOCHLORITE: &str = "chemical = \"sodium-hypochlorite\"\nname = \"hypochlorite\"\navailable_chlorine_g_l = 125\n\
+                            measure = { kind = \"millilitres\", smallest = 5 }\n";
+const DICHLOR: &str = "chemical = \"dichlor\"\nname = \"dichlor\"\nform = \"dihydrate\"\navailable_chlorine_percent = 56\n\
+                       measure = { kind = \"capful\", grams = 28, smallest = 0.25 }\n";
+const TRICHLOR: &str = "chemical = \"trichlor\"\nname = \"trichlor\"\navailable_chlorine_percent = 90\nmeasure = { kind = \"tablet\", grams = 20, smallest = 1 }\n";
+const THIOSULFATE: &str = "chemical = \"sodium-thiosulfate\"\nname = \"thiosulfate\"\nform = \"pentahydrate\"\nmeasure = { kind = \"scale\", smallest = 1 }\n";
+const ALL: [&str; 7] = [ACID, SODA, BICARBONATE, CALCIUM, SALT, HYPOCHLORITE, DICHLOR];
+
+const SOURCE: &str = "[source_water]\nname = \"tap (invented)\"\ntemperature_c = 12\nph = 7.6\ntotal_alkalinity_mg_l_caco3 = 90\n\
+                      calcium_hardness_mg_l_caco3 = 150\nsalt_mg_l = 30\n";
+
+/// A case in text: an invented tub of 1000 L at 38 °C.
+struct Tub {
+    regime: &'static str,
+    place: &'static str,
+    shelf: Vec<String>,
+    more: String,
+    day: u32,
+}
+
+impl Tub {
+    fn chlorine() -> Tub {
+        Tub { regime: "chlorine", place: "home", shelf: Vec::new(), more: String::new(), day: 14 }
+    }
+
+    fn salt_cell() -> Tub {
+        Tub { regime: "salt-cell", ..Tub::chlorine() }
+    }
+
+    fn bromine() -> Tub {
+        Tub { regime: "bromine", ..Tub::chlorine() }
+    }
+
+    fn at(self, place: &'static str) -> Tub {
+        Tub { place, ..self }
+    }
+
+    fn shelf(mut self, products: &[&str]) -> Tub {
+        self.shelf.extend(products.iter().map(ToString::to_string));
+        self
+    }
+
+    fn source(mut self) -> Tub {
+        self.more = format!("{SOURCE}{}", self.more);
+        self
+    }
+
+    fn next_day(self) -> Tub {
+        Tub { day: self.day + 1, ..self }
+    }
+
+    fn read(mut self, quantity: &str, method: &str, value: f64) -> Tub {
+        self.more += &format!(
+            "[[reading]]\nat = 2026-03-{}T18:00:00Z\nquantity = \"{quantity}\"\nmethod = \"{method}\"\nvalue = {value:?}\n",
+            self.day
+        );
+        self
+    }
+
+    /// Alkalinity, hardness and free chlorine as they should be.
+    fn otherwise_well(self) -> Tub {
+        self.read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("free_chlorine", "fas-dpd-0.2", 4.0)
+    }
+
+    fn text(&self) -> String {
+        let shelf: String = self.shelf.iter().map(|p| format!("[[shelf]]\n{p}")).collect();
+        format!(
+            "[tub]\nname = \"invented\"\nvolume_l = 1000\ntemperature_c = 38\nregime = \"{}\"\nplace = \"{}\"\n{}{shelf}",
+            self.regime, self.place, self.more
+        )
+    }
+
+    /// The plan, once it has kept what every plan keeps.
+    fn plan(&self) -> Plan {
+        let (case, plan) = planned(&self.text());
+        assert_rules_of_every_plan(&case, &plan, &plan.headline);
+        plan
+    }
+}
+
+fn does_nothing(plan: &Plan) -> bool {
+    plan.steps.iter().all(|s| !matches!(s.kind, StepKind::Add | StepKind::ReplaceWater | StepKind::LeaveOpen))
+}
+
+fn tests(plan: &Plan) -> String {
+    steps_of(plan, StepKind::Retest).iter().map(|s| s.measure_text.as_str()).collect::<Vec<_>>().join("; ")
+}
+
+fn miss(plan: &Plan, q: Q) -> &str {
+    plan.out_of_band_after.iter().find(|m| m.quantity == q).map_or("", |m| &m.why)
+}
+
+#[test]
+fn with_everything_inside_its_band_nothing_is_done_and_the_headline_says_so() {
+    let plan = Tub::chlorine().shelf(&ALL).read("ph", "comparator", 7.4).otherwise_well().plan();
+    assert!(plan.headline.starts_with("Do nothing: everything"), "{}", plan.headline);
+    assert!(plan.steps.is_empty() && plan.out_of_band_after.is_empty() && plan.cost == 0.0);
+    assert_eq!(plan.look_again.after_hours, 72.0);
+}
+
+#[test]
+fn outside_by_less_than_the_error_is_tested_again_not_dosed() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "comparator", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 57.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0)
+        .plan();
+    assert!(does_nothing(&plan), "{:?}", plan.headline);
+    assert_eq!(tests(&plan), "total alkalinity");
+    assert!(plan.steps[0].why.contains("less than its own error"), "{}", plan.steps[0].why);
+    assert_eq!(plan.headline, "Do nothing yet: test total alkalinity again first.");
+    assert!(miss(&plan, Q::TotalAlkalinity).contains("error"));
+}
+
+#[test]
+fn contradictory_readings_are_repeated_before_anything_is_dosed_for_them() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "comparator", 7.4)
+        .otherwise_well()
+        .read("total_alkalinity", "laboratory", 220.0)
+        .plan();
+    assert!(tests(&plan).contains("total alkalinity"), "{}", tests(&plan));
+    assert_eq!(grams(&plan, "sodium-bisulfate") + grams(&plan, "sodium-bicarbonate"), 0.0);
+    assert!(plan.findings.iter().any(|f| f.what.contains("contradict")));
+    assert!(plan.steps.iter().any(|s| s.why.contains("contradict each other")));
+}
+
+#[test]
+fn a_bleached_phenol_red_is_not_used_and_no_acid_or_base_follows_it() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .read("free_chlorine", "fas-dpd-0.2", 15.0)
+        .read("ph", "phenol-red", 6.8)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .plan();
+    let all = said(&plan);
+    assert!(all.contains("bleached") && all.contains("ph was not read: 7.5 is assumed"), "{all}");
+    assert_eq!(grams(&plan, "sodium-bisulfate") + grams(&plan, "sodium-carbonate"), 0.0);
+    assert!(tests(&plan).contains("pH"));
+}
+
+#[test]
+fn too_much_chlorine_keeps_people_out_and_is_left_to_go() {
+    let over = || {
+        Tub::chlorine().read("ph", "ph-electrode", 7.4).otherwise_well().read(
+            "free_chlorine",
+            "fas-dpd-0.2",
+            14.0,
+        )
+    };
+    let text = over().shelf(&ALL).text().replacen("value = 4.0\n", "value = 14.0\n", 1);
+    let (case, plan) = planned(&text);
+    assert_rules_of_every_plan(&case, &plan, "too much chlorine");
+    assert_eq!(plan.steps[0].kind, StepKind::KeepOut);
+    assert!(does_nothing(&plan), "{}", plan.headline);
+    let [wait] = steps_of(&plan, StepKind::Wait)[..] else { panic!("one wait") };
+    assert_eq!(wait.cover, Cover::Open);
+    assert!(plan.headline.contains("free chlorine should come back without a dose"), "{}", plan.headline);
+
+    // With thiosulfate at hand: down to the bathing limit, half first.
+    let with = text.clone() + &format!("[[shelf]]\n{THIOSULFATE}");
+    let (case, plan) = planned(&with);
+    assert_rules_of_every_plan(&case, &plan, "thiosulfate");
+    let dose = adds_of(&plan, "sodium-thiosulfate").next().expect("thiosulfate");
+    assert!(value(end(&plan), Q::FreeChlorine) <= 10.0);
+    assert!(dose.cautions.iter().any(|c| c.contains("Add half")));
+}
+
+#[test]
+fn a_low_ph_with_alkalinity_in_order_waits_a_day_instead_of_base() {
+    for ph in [6.9, 6.8] {
+        let plan = Tub::chlorine().shelf(&ALL).read("ph", "comparator", ph).otherwise_well().plan();
+        assert!(does_nothing(&plan), "{ph}: {}", plan.headline);
+        let all = said(&plan);
+        assert!(all.contains("24 hours"), "{ph}: {all}");
+        assert!(all.contains("carbon dioxide"), "{ph}");
+    }
+    let plan = Tub::chlorine().shelf(&ALL).read("ph", "laboratory", 6.8).otherwise_well().plan();
+    assert_eq!(steps_of(&plan, StepKind::Wait)[0].wait_min, 1440.0);
+}
+
+#[test]
+fn a_ph_that_stayed_low_for_a_day_may_have_base() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "laboratory", 6.8)
+        .next_day()
+        .read("ph", "laboratory", 6.8)
+        .otherwise_well()
+        .plan();
+    let soda = grams(&plan, "sodium-carbonate");
+    assert!(soda > 0.0, "{}", plan.headline);
+    assert!(
+        adds_of(&plan, "sodium-carbonate").all(|s| s.mass_g.unwrap() <= 10.0),
+        "at most 10 g per 1000 L at a time"
+    );
+    assert_within(value(end(&plan), Q::Ph), (6.95, 7.7), "pH");
+}
+
+/// "above 3 000 some water is replaced" (common practice); 3300 to 2200-2500 with 30 in the tap: 1 - (2500 - 30)/(3300 - 30)
+/// = 24 % at least, 34 % at most.
+#[test]
+fn salt_comes_down_only_with_water() {
+    let over = || {
+        Tub::salt_cell().shelf(&ALL).read("ph", "comparator", 7.4).otherwise_well().read(
+            "salt",
+            "laboratory",
+            3300.0,
+        )
+    };
+    let plan = over().source().plan();
+    let [replaced] = steps_of(&plan, StepKind::ReplaceWater)[..] else { panic!("{}", plan.headline) };
+    assert_within(replaced.share.unwrap(), (0.10, 0.36), "share");
+    assert!(value(&replaced.water_after, Q::Salt) <= 3000.0);
+    assert_eq!(grams(&plan, "sodium-chloride"), 0.0);
+    assert!(!replaced.cautions.iter().any(|c| c.contains("Purge")), "a part needs no purge");
+    assert!(replaced.cautions.iter().any(|c| c.contains("Breaker off")));
+    // Without the source water's analysis: says why it cannot.
+    let plan = over().plan();
+    assert!(steps_of(&plan, StepKind::ReplaceWater).is_empty());
+    assert!(plan.not_done.iter().any(|n| n.why.contains("source water is not known")), "{:?}", plan.not_done);
+    assert!(plan.headline.contains("nothing here corrects salt"), "{}", plan.headline);
+}
+
+#[test]
+fn cyanuric_acid_comes_down_only_with_water() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .source()
+        .read("ph", "comparator", 7.4)
+        .otherwise_well()
+        .read("cyanuric_acid", "laboratory", 90.0)
+        .plan();
+    let [replaced] = steps_of(&plan, StepKind::ReplaceWater)[..] else { panic!("{}", plan.headline) };
+    assert!(replaced.why.contains("nothing on the shelf takes that out"));
+    assert!(value(&replaced.water_after, Q::CyanuricAcid) <= 50.0);
+    assert!(value(end(&plan), Q::CyanuricAcid) <= 30.0, "back in the aim, whatever chlorine follows");
+}
+
+#[test]
+fn an_empty_shelf_is_said() {
+    let low = || {
+        Tub::chlorine()
+            .read("ph", "comparator", 7.4)
+            .read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("free_chlorine", "fas-dpd-0.2", 0.4)
+    };
+    let plan = low().shelf(&[ACID]).plan();
+    assert!(does_nothing(&plan));
+    assert_eq!(plan.steps[0].kind, StepKind::KeepOut);
+    assert!(miss(&plan, Q::FreeChlorine).contains("No product on the shelf raises free chlorine"));
+    assert!(plan.headline.contains("nothing here corrects free chlorine"), "{}", plan.headline);
+    // A bottle with 5 mL left gives what it has and says that it was not enough.
+    let rest = format!("{HYPOCHLORITE}stock_g = 12\n");
+    let plan = low().shelf(&[&rest]).plan();
+    assert!(grams(&plan, "sodium-hypochlorite") <= 12.0);
+    assert!(
+        miss(&plan, Q::FreeChlorine).contains("not enough hypochlorite"),
+        "{}",
+        miss(&plan, Q::FreeChlorine)
+    );
+}
+
+#[test]
+fn acid_goes_in_before_chlorine_with_half_an_hour_between() {
+    let plan = Tub::chlorine().shelf(&ALL).read("ph", "comparator", 8.1).otherwise_well().plan();
+    assert!(grams(&plan, "sodium-bisulfate") > 0.0 && plan.steps[0].kind == StepKind::KeepOut);
+    let low = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "comparator", 8.1)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 0.4)
+        .plan();
+    let acid = adds_of(&low, "sodium-bisulfate").last().expect("acid");
+    let chlorine = adds(&low)
+        .find(|s| s.chemical == Some("sodium-hypochlorite") || s.chemical == Some("dichlor"))
+        .expect("chlorine");
+    assert!(minutes_between(&low, acid, chlorine) >= 30.0);
+    assert!(low.steps[0].why.contains("free chlorine is 0.4") && low.steps[0].why.contains("pH is 8.10"));
+}
+
+#[test]
+fn people_are_kept_out_first_whenever_a_bathing_limit_is_broken() {
+    for (what, ph, chlorine, temperature) in [
+        ("pH", 8.2, 4.0, 38.0),
+        ("pH", 6.6, 4.0, 38.0),
+        ("free chlorine", 7.4, 0.5, 38.0),
+        ("temperature", 7.4, 4.0, 41.5),
+    ] {
+        let plan = Tub::chlorine()
+            .shelf(&ALL)
+            .read("ph", "ph-electrode", ph)
+            .read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("free_chlorine", "fas-dpd-0.2", chlorine)
+            .read("temperature", "thermometer", temperature)
+            .plan();
+        assert_eq!(plan.steps[0].kind, StepKind::KeepOut, "{what}");
+        assert!(plan.steps[0].why.contains(&format!("{what} is ")), "{}", plan.steps[0].why);
+    }
+}
+
+/// A hot tub is no chemical's matter.
+#[test]
+fn a_hot_water_is_for_the_heater() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "comparator", 7.4)
+        .otherwise_well()
+        .read("temperature", "thermometer", 41.5)
+        .plan();
+    assert!(does_nothing(&plan) && plan.headline.contains("set the heater"), "{}", plan.headline);
+}
+
+#[test]
+fn amounts_are_said_in_the_owners_measure() {
+    let with = |product: &str| {
+        let plan = Tub::chlorine()
+            .shelf(&[product])
+            .read("ph", "comparator", 7.4)
+            .read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("free_chlorine", "fas-dpd-0.2", 0.4)
+            .plan();
+        let step = adds(&plan).next().unwrap_or_else(|| panic!("{product}: {}", plan.headline));
+        (step.measure_text.clone(), step.mass_g.unwrap())
+    };
+    let (text, mass_g) = with(&DICHLOR.replace("grams = 28", "grams = 3"));
+    assert!(text.contains("capful") && text.ends_with(", level"), "{text}");
+    assert_within(mass_g, (4.5, 9.0), "dichlor for +2.6 to +4.6 mg/L in 1000 L at 56 %");
+    let (text, _) =
+        with(&DICHLOR.replace("measure = { kind = \"capful\", grams = 28, smallest = 0.25 }", ""));
+    assert!(text.ends_with("g on the scale"), "{text}");
+    let (text, _) = with(HYPOCHLORITE);
+    assert!(text.ends_with("mL in the jug"), "{text}");
+    let (text, _) = with(&DICHLOR.replace(
+        "kind = \"capful\", grams = 28, smallest = 0.25",
+        "kind = \"tablet\", grams = 2, smallest = 1",
+    ));
+    assert!(text.ends_with("tablets"), "{text}");
+}
+
+#[test]
+fn what_nobody_read_is_not_dosed_for() {
+    let plan = Tub::salt_cell()
+        .shelf(&ALL)
+        .read("ph", "comparator", 7.4)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0)
+        .plan();
+    for chemical in
+        ["sodium-bicarbonate", "calcium-chloride", "sodium-chloride", "dichlor", "sodium-bisulfate"]
+    {
+        assert_eq!(grams(&plan, chemical), 0.0, "{chemical}");
+    }
+    assert!(tests(&plan).contains("salt"), "{}", tests(&plan));
+    assert!(plan.steps[0].why.contains("not read by anybody"), "{}", plan.steps[0].why);
+    for q in ["Total alkalinity", "Calcium hardness", "Salt"] {
+        assert!(plan.assumptions.iter().any(|a| a.contains(q) && a.contains("assumed")), "{q}");
+    }
+}
+
+#[test]
+fn a_bromine_tub_gets_its_bromine() {
+    let low = |shelf: &[&str]| {
+        Tub::bromine()
+            .shelf(shelf)
+            .read("ph", "comparator", 7.4)
+            .read("total_alkalinity", "drop-titration-10", 100.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("total_bromine", "dpd-comparator", 1.0)
+            .plan()
+    };
+    let oxidiser = "chemical = \"monopersulfate\"\nname = \"oxidiser\"\npurity_percent = 43\nmeasure = { kind = \"scale\", smallest = 1 }\n";
+    for (shelf, chemical) in [([HYPOCHLORITE], "sodium-hypochlorite"), ([oxidiser], "monopersulfate")] {
+        let plan = low(&shelf);
+        assert!(grams(&plan, chemical) > 0.0, "{}", plan.headline);
+        assert_within(value(end(&plan), Q::TotalBromine), (4.0, 6.0), chemical);
+        assert!(adds_of(&plan, chemical).all(|s| s.why.contains("total bromine")));
+        assert!(plan.steps[0].why.contains("total bromine is 1.0"), "{}", plan.steps[0].why);
+    }
+}
+
+#[test]
+#[ignore = "the search never chooses sodium bromide: no goal counts the bromide bank"]
+fn a_new_bromine_tub_gets_its_bromide_bank_before_the_oxidiser() {
+    let oxidiser = "chemical = \"monopersulfate\"\nname = \"oxidiser\"\npurity_percent = 43\nmeasure = { kind = \"scale\", smallest = 1 }\n";
+    let bank = "chemical = \"sodium-bromide\"\nname = \"sodium bromide\"\npurity_percent = 99\n";
+    let text = format!(
+        "plan = \"start-up\"\n{}[[event]]\nat = 2026-03-14T08:00:00Z\nkind = \"fill\"\n",
+        Tub::bromine().source().shelf(&[bank, oxidiser, ACID]).text()
+    );
+    let (case, plan) = planned(&text);
+    assert_rules_of_every_plan(&case, &plan, "bromine start-up");
+    let bromide = adds_of(&plan, "sodium-bromide").next().expect("bromide");
+    let oxidised = adds_of(&plan, "monopersulfate").next().expect("oxidiser");
+    assert!(bromide.order < oxidised.order);
+    assert_within(value(end(&plan), Q::TotalBromine), (4.0, 6.0), "total bromine");
+}
+
+#[test]
+fn each_place_has_its_bands() {
+    let read = |place| Tub::chlorine().at(place).shelf(&ALL).read("ph", "ph-electrode", 7.4).otherwise_well();
+    for (place, which) in [("home", Place::Home), ("rental", Place::Rental), ("public", Place::Public)] {
+        let plan = read(place).plan();
+        let band = |q: Q| plan.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b.clone());
+        for q in [Q::FreeChlorine, Q::Ph, Q::TotalAlkalinity, Q::CyanuricAcid] {
+            assert_eq!(band(q), default_band(q, Regime::HandDosedChlorine, which), "{place}");
+        }
+    }
+    // 2 mg/L of free chlorine opens a home tub's water but closes a let's and a public one.
+    for (place, closed) in [("home", false), ("rental", true), ("public", true)] {
+        let text = read(place).text().replace("value = 4.0\n", "value = 2.0\n");
+        let (_, plan) = planned(&text);
+        let out = plan
+            .steps
+            .first()
+            .is_some_and(|s| s.kind == StepKind::KeepOut && s.why.contains("free chlorine is 2.0"));
+        assert_eq!(out, closed, "{place}");
+    }
+}
+
+#[test]
+fn dichlor_alone_adds_cyanuric_acid_and_the_plan_shows_it() {
+    let plan = Tub::chlorine()
+        .shelf(&[&DICHLOR.replace("grams = 28", "grams = 4")])
+        .source()
+        .read("ph", "comparator", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("cyanuric_acid", "laboratory", 20.0)
+        .read("free_chlorine", "fas-dpd-0.2", 0.4)
+        .plan();
+    let chlorine = value(end(&plan), Q::FreeChlorine) - value(&plan.before, Q::FreeChlorine);
+    let cyanuric = value(end(&plan), Q::CyanuricAcid) - value(&plan.before, Q::CyanuricAcid);
+    assert!(chlorine > 2.0, "{}", plan.headline);
+    // Stoichiometry: one mole of cyanuric acid (129.07) for two of chlorine (70.906): 0.910 mg a mg.
+    assert!((cyanuric / chlorine - 129.07 / (2.0 * 70.906)).abs() < 0.005, "{cyanuric} for {chlorine}");
+    assert!(adds_of(&plan, "dichlor").all(|s| s.why.contains("cyanuric acid from")));
+}
+
+#[test]
+fn trichlor_is_never_chosen() {
+    let plan = Tub::chlorine()
+        .shelf(&[TRICHLOR])
+        .read("ph", "comparator", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 0.4)
+        .plan();
+    assert_eq!(grams(&plan, "trichlor"), 0.0);
+    assert!(plan.not_done.iter().any(|n| n.what == "Use trichlor"));
+    assert!(miss(&plan, Q::FreeChlorine).contains("No product"), "{}", miss(&plan, Q::FreeChlorine));
+}
+
+#[test]
+fn a_slip_of_the_thumb_is_refused_with_its_line() {
+    let text = Tub::chlorine().shelf(&ALL).read("ph", "comparator", 77.0).text();
+    let problems = CaseText::parse(text.as_bytes(), "case.toml").finish(None).expect_err("pH 77");
+    let line = text.lines().position(|l| l == "value = 77.0").unwrap() + 1;
+    assert!(problems.iter().any(|p| p.line == Some(line) && p.to_string().contains("77")), "{problems:?}");
+}
+
+#[test]
+fn the_same_case_gives_the_same_plan() {
+    for (name, text) in SCENARIOS {
+        let case = case(text);
+        let (a, b) = (planner::plan(&case).unwrap(), planner::plan(&case).unwrap());
+        assert_eq!((a.headline, a.cost), (b.headline, b.cost), "{name}");
+        let doses = |steps: &[care::plan::Step]| {
+            steps.iter().map(|s| (s.product.clone(), s.mass_g)).collect::<Vec<_>>()
+        };
+        assert_eq!(doses(&a.steps), doses(&b.steps), "{name}");
+    }
+}
