@@ -502,13 +502,12 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
     };
     findings.extend(fuse::cross_check(&fused, &checked, |salt| expected_conductivity(&water.totals, salt)));
     assumptions.extend(case.notes.iter().cloned());
-    if !case.tub.volume_measured {
-        assumptions.push(format!(
-            "The volume of {:.0} L is taken as good to {:.0} %.",
-            case.tub.volume_l,
-            100.0 * case.tub.volume_error
-        ));
-    }
+    assumptions.push(format!(
+        "The volume is {:.0} L, good to {:.0} %{}.",
+        case.tub.volume_l,
+        100.0 * case.tub.volume_error,
+        if case.tub.volume_measured { " (measured)" } else { " (not measured)" }
+    ));
     let ph_low_for_hours = low_ph_hours(&time);
     let source_water = source.and_then(|s| closed_and_solved(&at, s).ok());
     Ok(Estimated {

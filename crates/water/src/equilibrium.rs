@@ -95,6 +95,13 @@ impl Speciation {
             .map(|((s, m), g)| (s.name, m, g / LN_10))
     }
 
+    /// Osmolality: moles of everything dissolved, mol/kg (osmotic coefficient taken as 1).
+    pub fn osmolality_mol_kg(&self) -> f64 {
+        let t = &self.totals;
+        let inert = t.inert_cation + t.inert_anion + t.monopersulfate + t.thiosulfate + t.hydrogen_peroxide;
+        self.molality.iter().sum::<f64>() + inert
+    }
+
     /// Charge error as a percentage: 100·(cations − anions)/(cations + anions), equivalents of all species.
     pub fn charge_imbalance_percent(&self) -> f64 {
         let t = &self.totals;

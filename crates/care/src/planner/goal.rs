@@ -6,10 +6,10 @@
 use crate::band::Band;
 use crate::quantity::Quantity as Q;
 
-/// One level of a band miss, and of an expected miss: 0.05 is 0.9 mg/L of total alkalinity outside its aim (weight 2,
-/// half band width 35), or a chance of about one in eighteen that pH ends above its band.
+/// One level of a band miss, and of an expected miss: 0.08 is 1.4 mg/L of total alkalinity outside its aim (weight 2,
+/// half band width 35), or a chance of about one in fifteen that pH ends above its band.
 const BAND_LEVEL: f64 = 0.02;
-const EXPECTED_LEVEL: f64 = 0.05;
+const EXPECTED_LEVEL: f64 = 0.08;
 
 /// One quantity's goal.
 #[derive(Debug, Clone)]

@@ -101,10 +101,47 @@ impl Report<'_> {
             steps.extend(self.step(deed, deeds.get(i + 1), &before, &after));
             before = after;
         }
-        if !deeds.is_empty() {
+        if let Some(wait) = self.wait_for_the_water(&before) {
+            steps.push(wait);
+        } else if !deeds.is_empty() {
             steps.push(self.last_test(&before, deeds));
         }
         steps
+    }
+
+    /// A day's wait where the water mends itself: a low pH as carbon dioxide leaves, too much chlorine as it is used.
+    fn wait_for_the_water(&self, end: &Snapshot) -> Option<Step> {
+        let acted = |q: Q| self.needs.act.contains(&q);
+        let band = |q: Q| self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b);
+        let (ph, disinfectant) =
+            (value(end, Q::Ph), if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine });
+        let low_ph = acted(Q::Ph) && band(Q::Ph).is_some_and(|b| ph < b.low);
+        let much =
+            acted(disinfectant) && band(disinfectant).is_some_and(|b| value(end, disinfectant) > b.high);
+        let (text, why, cover) = if low_ph {
+            (
+                "wait 24 hours, then test the pH again and look at the alkalinity",
+                "The pH is low because of dissolved carbon dioxide: it leaves by itself and lifts the pH in about a day (common practice); a base \
+                 added now would overshoot.",
+                Cover::Closed,
+            )
+        } else if much {
+            (
+                "leave the cover open, jets on now and then, and test again before anybody bathes",
+                "Too much disinfectant goes by itself, in hours in the sun and in one to three days in the shade (common practice).",
+                Cover::Open,
+            )
+        } else {
+            return None;
+        };
+        Some(Step {
+            measure_text: text.to_string(),
+            wait_min: 1440.0,
+            why: why.to_string(),
+            cover,
+            water_after: end.clone(),
+            ..self.plain(StepKind::Wait)
+        })
     }
 
     fn plain(&self, kind: StepKind) -> Step {
@@ -416,6 +453,9 @@ impl Report<'_> {
                 "It falls by itself with the cover open; nobody bathes until it has.".to_string()
             }
             (Q::Temperature, _) => "Set the heater; nothing is dosed for it.".to_string(),
+            (Q::SaturationIndex, true) if self.est.kind == PlanKind::StartUp => {
+                "A new fill's pH climbs as carbon dioxide leaves, and the index with it.".to_string()
+            }
             (Q::SaturationIndex, _) => "It follows from the other quantities, which weigh more.".to_string(),
             (Q::Iron | Q::Copper, _) => "Filter at the fill or bind it by a sequestrant's label.".to_string(),
             (_, true) => "Nothing on the shelf raises it far enough within the limits.".to_string(),

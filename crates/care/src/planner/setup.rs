@@ -1,6 +1,7 @@
 //! From an estimate to the decision's numbers: which quantities ask for something, which products may serve.
 
 use super::goal::{Goal, expected_levels};
+use super::path::PH_FLOOR;
 use super::problem::{Move, Problem, Role, Start};
 use crate::band::{Band, BathingLimits, Regime};
 use crate::case::{Bands, Case, MeasureKind, PlanKind, Product, Substance};
@@ -8,7 +9,7 @@ use crate::chem::{linear, per_gram};
 use crate::estimate::{Estimated, source_error};
 use crate::plan::NotDone;
 use crate::quantity::Quantity as Q;
-use water::units::{eq_kg_from_mg_l_caco3, molar_mass};
+use water::units::{eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, molar_mass};
 use water::{Chemical, Totals};
 
 /// A unit is no finer than this share of what it serves (of the aim's width, or of the band's).
@@ -16,12 +17,16 @@ const FINEST: (f64, f64) = (1.0 / 6.0, 1.0 / 40.0);
 /// Most units of a product that the search looks at; larger doses are measured more coarsely.
 const MOST_UNITS: u32 = 48;
 const MOST_UNITS_LAST: u32 = 96;
-/// Price that an unpriced kilogram counts in choosing.
-const NOMINAL_PRICE_PER_KG: f64 = 5.0;
+/// What a cubic metre of fresh, heated water counts in choosing where no price is given.
+const NOMINAL_PRICE_PER_M3: f64 = 5.0;
 /// Chlorine only falls until the next look, so a dose goes this far into the aim.
 const CHLORINE_AIM_SHARE: f64 = 0.4;
 /// A new fill's pH climbs for a week or more (common practice), so it starts in the lower half of the aim.
 const START_UP_PH_SHARE: f64 = 0.5;
+/// … but no narrower than this.
+const START_UP_PH_WIDTH: f64 = 0.2;
+/// … and takes the saturation index up with it, about as much: a low index of a new fill mends itself.
+const START_UP_INDEX_RISE: f64 = 0.5;
 /// Carbon dioxide under a cover that is opened daily, atm (judgement between outdoor air and a closed cover).
 pub(crate) const UNDER_COVER_CO2_ATM: f64 = 1e-3;
 
@@ -96,13 +101,18 @@ fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &Ba
                         .filter(|_| asked)
                 }
                 Q::Ph if est.kind == PlanKind::StartUp => {
-                    Some((band.aim_low, band.aim_low + START_UP_PH_SHARE * (band.aim_high - band.aim_low)))
+                    let lower = START_UP_PH_SHARE * (band.aim_high - band.aim_low);
+                    Some((band.aim_low, band.aim_low + lower.max(START_UP_PH_WIDTH)))
                 }
                 Q::Ph => Some((band.aim_low, band.aim_high)).filter(|_| asked),
                 Q::SaturationIndex | Q::CombinedChlorine => None,
                 _ => Some((band.aim_low, band.aim_high)).filter(|_| asked),
             };
-            Goal::new(*q, band, aim, bathing)
+            let mut goal = Goal::new(*q, band, aim, bathing);
+            if *q == Q::SaturationIndex && est.kind == PlanKind::StartUp {
+                goal.low -= START_UP_INDEX_RISE;
+            }
+            goal
         })
         .collect()
 }
@@ -141,8 +151,8 @@ pub(crate) fn problem(
             problem.starts.push(start);
         }
     }
-    roles(case, est, &mut problem, needs, &mut not_done);
     stops(est, &mut problem, needs);
+    roles(case, est, &mut problem, needs, &mut not_done);
     (problem, not_done)
 }
 
@@ -202,7 +212,7 @@ fn start(case: &Case, est: &Estimated, problem: &Problem, share: f64) -> Option<
         .zip(&errors)
         .map(|(g, e)| g.best_value(if g.quantity == Q::Ph { 0.0 } else { *e }))
         .collect();
-    let per_m3 = case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(NOMINAL_PRICE_PER_KG);
+    let per_m3 = case.source_water.as_ref().and_then(|s| s.price_per_m3).unwrap_or(NOMINAL_PRICE_PER_M3);
     let effort = match share {
         0.0 => 0,
         s if s >= 1.0 => 20,
@@ -228,42 +238,36 @@ pub(crate) fn carbon_dioxide_will_lift(est: &Estimated, aim_low_ph: f64, alkalin
 }
 
 fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not_done: &mut Vec<NotDone>) {
-    let wants = |q: Q| -> (bool, bool) {
-        let Some(i) = problem.goal(q) else { return (false, false) };
-        if needs.test_first.contains(&q) || needs.act.is_empty() {
-            return (false, false);
-        }
-        let goal = &problem.goals[i];
-        let costly = |s: &Start| expected_levels(goal.expected_miss(s.values[i], s.errors[i])) > 0;
-        let below = |s: &Start| s.values[i] < s.best[i];
-        (
-            problem.starts.iter().any(|s| costly(s) && below(s)),
-            problem.starts.iter().any(|s| costly(s) && !below(s)),
-        )
-    };
+    let lows: Vec<Q> =
+        problem.goals.iter().map(|g| g.quantity).filter(|q| is_low(*q, problem, needs)).collect();
+    let low = |q: Q| lows.contains(&q);
     let disinfectant = if problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
     let ph_known = !needs.test_first.contains(&Q::Ph) && !needs.test_first.contains(&Q::TotalAlkalinity);
     let over_bathing =
         problem.goal(disinfectant).is_some_and(|i| est.value(disinfectant) > problem.goals[i].bathing.1);
-    let base_may_help = base_may_help(est, problem, not_done, wants(Q::Ph).0);
-    let mut found: Vec<(Role, Vec<Move>)> = Vec::new();
+    let base_may_help = base_may_help(est, problem, not_done, low(Q::Ph));
+    let mut candidates: Vec<(Role, usize, &Product)> = Vec::new();
     for (index, product) in case.shelf.iter().enumerate() {
-        let Some(role) = role_of(product, problem.bromine) else {
-            explain_unused(product, not_done);
-            continue;
-        };
+        match role_of(product, problem.bromine) {
+            Some(role) => candidates.push((role, index, product)),
+            None => explain_unused(product, not_done),
+        }
+    }
+    // Acid last: how much of it may be needed depends on what the disinfectant brings.
+    candidates.sort_by_key(|(role, ..)| *role);
+    for (role, index, product) in candidates {
         let base = role == Role::AcidBase && per_gram(product, problem.bromine).alkalinity > 0.0;
         let open = match role {
-            Role::Disinfect => wants(disinfectant).0,
+            Role::Disinfect => low(disinfectant),
             Role::Dechlorinate => over_bathing,
-            Role::Stabilise => wants(Q::CyanuricAcid).0,
-            Role::Borate => wants(Q::Borate).0,
-            Role::Calcium => wants(Q::CalciumHardness).0,
-            Role::Salt => wants(Q::Salt).0,
+            Role::Stabilise => low(Q::CyanuricAcid),
+            Role::Borate => low(Q::Borate),
+            Role::Calcium => low(Q::CalciumHardness),
+            Role::Salt => low(Q::Salt),
             Role::Bromide => {
                 problem.bromine && est.kind == PlanKind::StartUp && est.water.totals.bromide < 2e-4
             }
-            Role::Alkalinity => ph_known && wants(Q::TotalAlkalinity).0,
+            Role::Alkalinity => ph_known && low(Q::TotalAlkalinity),
             Role::AcidBase if base => ph_known && base_may_help,
             Role::AcidBase => ph_known && !needs.act.is_empty(),
         };
@@ -271,17 +275,28 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
             continue;
         }
         if let Some(a_move) = a_move(index, product, role, problem) {
-            match found.iter_mut().find(|(r, _)| *r == role) {
+            match problem.roles.last_mut().filter(|(r, _)| *r == role) {
                 Some((_, moves)) => moves.push(a_move),
-                None => found.push((role, vec![a_move])),
+                None => problem.roles.push((role, vec![a_move])),
             }
         }
     }
-    if !found.iter().any(|(r, _)| *r == Role::AcidBase) {
-        found.push((Role::AcidBase, Vec::new()));
+    if problem.roles.last().is_none_or(|(r, _)| *r != Role::AcidBase) {
+        problem.roles.push((Role::AcidBase, Vec::new()));
     }
-    found.sort_by_key(|(r, _)| *r);
-    problem.roles = found;
+}
+
+/// Whether a quantity asks to be raised, from any start.
+fn is_low(q: Q, problem: &Problem, needs: &Needs) -> bool {
+    let Some(i) = problem.goal(q) else { return false };
+    if needs.test_first.contains(&q) || needs.act.is_empty() {
+        return false;
+    }
+    let goal = &problem.goals[i];
+    problem
+        .starts
+        .iter()
+        .any(|s| expected_levels(goal.expected_miss(s.values[i], s.errors[i])) > 0 && s.values[i] < s.best[i])
 }
 
 /// Base only where carbon dioxide's leaving cannot lift the pH, or has had a day and did not.
@@ -392,7 +407,7 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
     let highest = values().fold(f64::NEG_INFINITY, f64::max);
     let lowest = values().fold(f64::INFINITY, f64::min);
     let range = match (role, effect < 0.0) {
-        (Role::AcidBase, true) => 0.9 * highest.max(10.0) + 20.0,
+        (Role::AcidBase, true) => acid_range_mg_l(problem, highest),
         (Role::Dechlorinate, _) => highest - goal.low,
         _ => goal.high - lowest,
     };
@@ -408,6 +423,25 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
     let unit_g = smallest_g * multiple(product.measure.kind, finest_g / smallest_g);
     let max_units = (room_g / unit_g + 1e-9) as u32;
     Some(finish(index, product, per_kg(unit_g), unit_g, max_units, problem))
+}
+
+/// Alkalinity that acid may take, mg/L as CaCO3: with airing nearly all of it, without only as much as keeps the pH at
+/// its floor once the disinfectant has lifted it.
+fn acid_range_mg_l(problem: &Problem, alkalinity_mg_l: f64) -> f64 {
+    if problem.stops.len() > 1 {
+        return 0.9 * alkalinity_mg_l.max(10.0) + 20.0;
+    }
+    let to_floor = problem.starts.iter().filter_map(|s| {
+        let end = problem.at.with_alkalinity_of(&s.totals, water::Ph(PH_FLOOR)).ok()?;
+        Some(mg_l_caco3_from_eq_kg(s.totals.alkalinity - end.totals.alkalinity))
+    });
+    let by_disinfectant = problem
+        .roles
+        .iter()
+        .filter(|(r, _)| *r == Role::Disinfect)
+        .flat_map(|(_, moves)| moves)
+        .map(|m| mg_l_caco3_from_eq_kg(m.per_unit.alkalinity * f64::from(m.max_units)));
+    to_floor.fold(0.0, f64::max) + by_disinfectant.fold(0.0, f64::max)
 }
 
 /// A bank of 30 mg/L bromide and no more.
@@ -431,9 +465,30 @@ fn finish(
     max_units: u32,
     problem: &Problem,
 ) -> Move {
-    let effect = problem.goals.iter().map(|g| linear(g.quantity, &per_unit).unwrap_or(0.0)).collect();
-    let price = product.price_per_kg.unwrap_or(NOMINAL_PRICE_PER_KG);
+    let effect = problem.goals.iter().map(|g| lasting_effect(g.quantity, &per_unit)).collect();
+    let price = product.price_per_kg.unwrap_or_else(|| nominal_price_per_kg(product));
     Move { product: index, unit_g, per_unit, effect, max_units, cost: price * unit_g / 1000.0 }
+}
+
+/// What a dose does to a goal. Alkalinity is judged by what stays once the dose's chlorine has been used: hypochlorite
+/// lifts it for a day and gives it back, dichlor takes some.
+fn lasting_effect(q: Q, dose: &Totals) -> f64 {
+    match q {
+        Q::TotalAlkalinity => mg_l_caco3_from_eq_kg(dose.alkalinity - dose.free_chlorine),
+        _ => linear(q, dose).unwrap_or(0.0),
+    }
+}
+
+/// What an unpriced kilogram counts in choosing between equals (judgement, relative).
+fn nominal_price_per_kg(product: &Product) -> f64 {
+    match product.substance {
+        Substance::Chemical(Chemical::SodiumChloride) => 1.0,
+        Substance::Chemical(Chemical::SodiumBicarbonate | Chemical::SodiumHypochlorite) => 3.0,
+        Substance::Chemical(Chemical::Dichlor | Chemical::CalciumHypochlorite | Chemical::CyanuricAcid) => {
+            10.0
+        }
+        _ => 5.0,
+    }
 }
 
 /// The next handy multiple of the smallest measure: doubling for capfuls, 1-2-5 for scale and jug.
@@ -463,8 +518,9 @@ fn stops(est: &Estimated, problem: &mut Problem, needs: &Needs) {
     }
     let goal = &problem.goals[ph];
     let (aim_low, aim_high) = goal.aim.unwrap_or((goal.low, goal.high));
-    let low_ph = needs.act.contains(&Q::Ph) && est.value(Q::Ph) < aim_low;
-    let start_up = est.kind == PlanKind::StartUp;
+    // A little low, it mends itself within a day (common practice); airing is for a pH that closes the tub.
+    let low_ph = needs.act.contains(&Q::Ph) && est.value(Q::Ph) < goal.bathing.0.max(PH_FLOOR);
+    let start_up = est.kind == PlanKind::StartUp && est.value(Q::Ph) < aim_low;
     let lower_alkalinity = problem.goal(Q::TotalAlkalinity).is_some_and(|i| {
         needs.act.contains(&Q::TotalAlkalinity) && est.value(Q::TotalAlkalinity) > problem.goals[i].high
     });

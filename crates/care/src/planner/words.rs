@@ -64,7 +64,6 @@ impl Report<'_> {
         let disinfectant = if self.problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
         let dosed = |role: Role| self.problem.used(self.choice).any(|(r, ..)| r == role);
         let mut quantities = vec![Q::Ph, disinfectant];
-        let waits_for_ph = self.needs.act.contains(&Q::Ph) && !dosed(Role::AcidBase);
         if self.est.kind == PlanKind::StartUp {
             if dosed(Role::Salt) {
                 quantities.push(Q::Salt);
@@ -89,7 +88,7 @@ impl Report<'_> {
                 then_hours: vec![24.0],
             };
         }
-        if waits_for_ph || !self.needs.act.is_empty() {
+        if !self.needs.act.is_empty() {
             for (role, q) in [
                 (Role::Alkalinity, Q::TotalAlkalinity),
                 (Role::Calcium, Q::CalciumHardness),
@@ -194,15 +193,14 @@ impl Report<'_> {
     /// Considered and not done, beyond what the set-up already left out.
     pub(crate) fn not_done(&self, end: &Snapshot) -> Vec<NotDone> {
         let mut not_done = Vec::new();
-        for q in &self.needs.unsure {
+        let doses_acid = self.problem.used(self.choice).any(|(r, ..)| r == Role::AcidBase);
+        for q in self.needs.unsure.iter().filter(|q| **q != Q::Ph || !doses_acid) {
             let Some(level) = self.est.level(*q) else { continue };
             not_done.push(NotDone {
                 what: format!("Dose for {}", q.name()),
                 why: format!(
-                    "{:.*} {} is outside its band by less than its own error (± {:.*}): a test is worth more than a dose.",
-                    q.decimals(),
-                    level.value,
-                    q.unit(),
+                    "{} is outside its band by less than its own error (± {:.*}): a test is worth more than a dose.",
+                    with_unit(*q, level.value),
                     q.decimals(),
                     level.standard_error
                 ),
@@ -303,11 +301,7 @@ impl Report<'_> {
     /// Assumptions that every plan makes.
     pub(crate) fn assumptions(&self) -> Vec<String> {
         let mut all = self.est.assumptions.clone();
-        all.push(format!(
-            "Volume {:.0} L ± {:.0} %; one litre counts as one kilogram.",
-            self.problem.volume_l,
-            100.0 * self.problem.volume_error
-        ));
+        all.push("One litre counts as one kilogram of water.".to_string());
         for (_, a_move, _) in self.problem.used(self.choice) {
             if let Some(product) = self.case.shelf.get(a_move.product) {
                 all.extend(product.assumed.iter().map(|a| format!("{}: {a}", capital(&product.name))));
@@ -327,4 +321,9 @@ impl Report<'_> {
         }
         unique
     }
+}
+
+fn with_unit(q: Q, value: f64) -> String {
+    let unit = if q.unit().is_empty() { String::new() } else { format!(" {}", q.unit()) };
+    format!("{} {value:.*}{unit}", q.name(), q.decimals())
 }

@@ -4,6 +4,9 @@ use schemars::JsonSchema;
 use serde::Serialize;
 use std::collections::BTreeMap;
 use water::species::Id;
+use water::titration::{
+    ALKALINITY_END_POINT, Dechlorination, handbook_cyanurate_factor, titrated_alkalinity,
+};
 use water::units::{mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 use water::{Equilibria, Speciation};
 
@@ -18,6 +21,15 @@ pub struct WaterOut {
     pub total_alkalinity_mg_l_caco3: f64,
     /// Of it, what carbonate species carry, mg/L as CaCO3.
     pub carbonate_alkalinity_mg_l_caco3: f64,
+    /// The same by the handbook's correction (alkalinity less a pH-dependent share of cyanuric acid, about a third at
+    /// pH 7.5), beside ours as a check; it knows no borate, chlorine or hydroxide.
+    pub carbonate_alkalinity_by_handbook_mg_l_caco3: f64,
+    /// What an acid titration to pH 4.5 reads, chlorine taken away with thiosulfate first, mg/L as CaCO3.
+    pub titrated_alkalinity_mg_l_caco3: Option<f64>,
+    /// Base that raises the pH by one, closed to the air, mmol/L.
+    pub buffer_capacity_mmol_l_per_ph: f64,
+    /// Moles of everything dissolved, mol/kg.
+    pub osmolality_mol_kg: f64,
     /// Ionic strength, mol/kg.
     pub ionic_strength_mol_kg: f64,
     /// Calcite saturation index.
@@ -59,6 +71,19 @@ impl WaterOut {
             dic_mmol_l: s.totals.carbon * 1000.0,
             total_alkalinity_mg_l_caco3: mg_l_caco3_from_eq_kg(s.totals.alkalinity),
             carbonate_alkalinity_mg_l_caco3: mg_l_caco3_from_eq_kg(s.alkalinity_parts().carbonate),
+            carbonate_alkalinity_by_handbook_mg_l_caco3: mg_l_caco3_from_eq_kg(s.totals.alkalinity)
+                - handbook_cyanurate_factor(s.ph(), s.temperature, s.ionic_strength)
+                    * mg_l_from_mol_kg(s.totals.cyanurate, molar_mass::CYANURIC_ACID),
+            titrated_alkalinity_mg_l_caco3: titrated_alkalinity(
+                at,
+                &s.totals,
+                ALKALINITY_END_POINT,
+                Dechlorination::Thiosulfate,
+            )
+            .ok()
+            .map(mg_l_caco3_from_eq_kg),
+            buffer_capacity_mmol_l_per_ph: 1000.0 * s.buffering().capacity_eq_kg_per_ph,
+            osmolality_mol_kg: s.osmolality_mol_kg(),
             ionic_strength_mol_kg: s.ionic_strength,
             calcite_saturation_index: finite(at.calcite_saturation_index(s)),
             aragonite_saturation_index: finite(at.aragonite_saturation_index(s)),
