@@ -237,8 +237,10 @@ pub struct ReadingIn {
     /// What was measured.
     #[schemars(extend("enum" = readable_ids()))]
     pub quantity: String,
-    /// The method's id: one of the built-in ones or of `[[method]]`.
-    pub method: String,
+    /// The method's id: one of the built-in ones or of `[[method]]`. If absent, the usual kit for the quantity, which the
+    /// plan then says.
+    #[serde(default)]
+    pub method: Option<String>,
     /// The figure in the quantity's unit; `"<0.2"` or `">5"` beyond what the method can show.
     pub value: Option<NumberOrText>,
     /// Drops counted.

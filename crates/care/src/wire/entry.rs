@@ -47,6 +47,26 @@ pub(crate) struct Known {
     pub(crate) all_methods: bool,
 }
 
+/// The kit that most owners would use, where a reading does not name one.
+fn usual_method(q: Quantity) -> &'static str {
+    match q {
+        Quantity::Ph => "comparator",
+        Quantity::FreeChlorine
+        | Quantity::CombinedChlorine
+        | Quantity::TotalChlorine
+        | Quantity::TotalBromine => "dpd-comparator",
+        Quantity::TotalAlkalinity | Quantity::CalciumHardness | Quantity::TotalHardness => {
+            "drop-titration-10"
+        }
+        Quantity::CyanuricAcid => "turbidity-tube",
+        Quantity::Salt => "salt-meter",
+        Quantity::Conductivity => "conductivity-meter",
+        Quantity::Redox => "redox-probe",
+        Quantity::Temperature => "thermometer",
+        _ => "laboratory",
+    }
+}
+
 /// Where an entry stands: its node, its path in the case, the line.
 struct Place<'n> {
     node: &'n Node,
@@ -194,15 +214,19 @@ impl<'a> Entries<'a> {
         let at = self.at(r.at.as_deref(), place);
         let Some(quantity) = Quantity::from_id(&r.quantity) else { return };
         let Some(raw) = self.raw(r, quantity, place) else { return };
-        let reading = Reading {
-            quantity,
-            method: r.method.clone(),
-            raw,
-            line: self.in_case.then_some(place.node.line),
-        };
+        let method = r.method.clone().unwrap_or_else(|| {
+            let usual = usual_method(quantity).to_owned();
+            self.notes.push(format!(
+                "{} was read by a method that is not named: the error of `{usual}` is assumed.",
+                crate::estimate::capital(quantity.name())
+            ));
+            usual
+        });
+        let reading =
+            Reading { quantity, method: method.clone(), raw, line: self.in_case.then_some(place.node.line) };
         self.check_method(&reading, place);
         if let Raw::Value(value) = raw {
-            self.check_same_moment(at, quantity, &r.method, value, place);
+            self.check_same_moment(at, quantity, &method, value, place);
         }
         self.entries.push(Entry { at, what: Happening::Reading(reading) });
     }
