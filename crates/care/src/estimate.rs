@@ -109,6 +109,9 @@ impl Estimated {
     }
 }
 
+/// A fill counts as new for so long, whether it has been read or not.
+const NEW_FILL_HOURS: f64 = 48.0;
+
 /// Standard error of a source-water figure (judgement): 5 % and 5 mg/L of a titration, 0.2 mg/L of chlorine; what no tap
 /// holds has none.
 pub(crate) fn source_error(q: Q, value: f64) -> f64 {
@@ -277,7 +280,9 @@ pub fn estimate(case: &Case) -> Result<Estimated, EstimateError> {
     let read_since_fill = case.entries.iter().any(|e| {
         matches!(e.what, Happening::Reading(_)) && e.at.is_none_or(|at| time.last_fill.is_none_or(|f| at > f))
     });
-    let kind = case.kind.unwrap_or(if read_since_fill { PlanKind::Correction } else { PlanKind::StartUp });
+    let new_fill = time.last_fill.is_some_and(|f| time.now.hours_since(f) <= NEW_FILL_HOURS);
+    let start_up = new_fill || !read_since_fill;
+    let kind = case.kind.unwrap_or(if start_up { PlanKind::StartUp } else { PlanKind::Correction });
     if !read_since_fill && source.is_none() {
         return Err(EstimateError::Missing {
             field: "source_water.ph and source_water.total_alkalinity_mg_l_caco3 (or a [[reading]])",

@@ -1,6 +1,6 @@
 //! Test methods: what a kit, strip, probe or meter can read, and what its raw figure means.
 //!
-//! A method is data: scales (range, marks, error) and the physics of its kind. [`interpret`] turns a raw reading
+//! A method is data: scales (range, marks, error) and the physics of its kind. [`interpret()`] turns a raw reading
 //! into value, standard error, limits and findings.
 //! Error model: variance = absolute² + (relative·value)² + gap²/12, the last for rounding to the nearest mark.
 //! Left out: learning a person's own bias (that takes a history, see the outlook).

@@ -47,6 +47,7 @@ impl Needs {
         for (q, band) in bands {
             let Some(level) = est.level(*q) else { continue };
             let miss = (band.low - level.value).max(level.value - band.high).max(0.0);
+            let miss = if miss < 1e-6 { 0.0 } else { miss }; // rounding
             let start_up = est.kind == PlanKind::StartUp
                 && (miss > 0.0 || (*q == Q::Ph && level.value > band.aim_high))
                 && *q != Q::SaturationIndex;
@@ -106,7 +107,9 @@ fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &Ba
                 }
                 Q::Ph => Some((band.aim_low, band.aim_high)).filter(|_| asked),
                 Q::SaturationIndex | Q::CombinedChlorine => None,
-                _ => Some((band.aim_low, band.aim_high)).filter(|_| asked),
+                _ if asked => Some((band.aim_low, band.aim_high)),
+                // Left where it is: a dose meant for something else should not push it up beyond its aim.
+                _ => Some((band.low, band.aim_high.max(est.value(*q)))),
             };
             let mut goal = Goal::new(*q, band, aim, bathing);
             if *q == Q::SaturationIndex && est.kind == PlanKind::StartUp {
@@ -162,8 +165,16 @@ fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<
     let above = |q: Q| {
         problem.goals.iter().any(|g| g.quantity == q && est.value(q) > g.high) && needs.act.contains(&q)
     };
+    // Fresh water helps only where it holds less: by more than the reading's own error.
+    let lower_in_source = |q: Q| match (q, &est.source) {
+        (Q::CombinedChlorine, _) | (_, None) => true,
+        (_, Some(source)) => {
+            let error = est.level(q).map_or(0.0, |l| l.standard_error);
+            linear(q, source).is_some_and(|fresh| fresh < est.value(q) - error)
+        }
+    };
     let only_water = [Q::Salt, Q::CyanuricAcid, Q::CalciumHardness, Q::CombinedChlorine, Q::Borate];
-    let wanted = only_water.iter().copied().filter(|q| above(*q)).collect::<Vec<_>>();
+    let wanted: Vec<Q> = only_water.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
     let mut shares = vec![0.0];
     if wanted.is_empty() || est.kind == PlanKind::StartUp {
         return shares;
@@ -241,6 +252,8 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
     let lows: Vec<Q> =
         problem.goals.iter().map(|g| g.quantity).filter(|q| is_low(*q, problem, needs)).collect();
     let low = |q: Q| lows.contains(&q);
+    // Disinfectant, alkalinity and pH are steadied by the way; the rest only if it lies outside its band.
+    let asked = |q: Q| low(q) && needs.act.contains(&q);
     let disinfectant = if problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
     let ph_known = !needs.test_first.contains(&Q::Ph) && !needs.test_first.contains(&Q::TotalAlkalinity);
     let over_bathing =
@@ -260,10 +273,10 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
         let open = match role {
             Role::Disinfect => low(disinfectant),
             Role::Dechlorinate => over_bathing,
-            Role::Stabilise => low(Q::CyanuricAcid),
-            Role::Borate => low(Q::Borate),
-            Role::Calcium => low(Q::CalciumHardness),
-            Role::Salt => low(Q::Salt),
+            Role::Stabilise => asked(Q::CyanuricAcid),
+            Role::Borate => asked(Q::Borate),
+            Role::Calcium => asked(Q::CalciumHardness) || low(Q::SaturationIndex),
+            Role::Salt => asked(Q::Salt),
             Role::Bromide => {
                 problem.bromine && est.kind == PlanKind::StartUp && est.water.totals.bromide < 2e-4
             }
