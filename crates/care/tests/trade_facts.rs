@@ -127,7 +127,7 @@ fn water_is_replaced_above_3000_of_salt() {
         format!(
             "now = 2026-03-14T18:00:00Z\n[tub]\nname = \"invented\"\nvolume_l = 1200\ntemperature_c = 38\nregime = \"salt-cell\"\n\
              [source_water]\nname = \"tap (invented)\"\ntemperature_c = 15\nph = 7.5\ntotal_alkalinity_mg_l_caco3 = 70\n\
-             calcium_hardness_mg_l_caco3 = 120\nsalt_mg_l = 0\n{HYPOCHLORITE}{}",
+             calcium_hardness_mg_l_caco3 = 60\nsalt_mg_l = 0\n{HYPOCHLORITE}{}",
             [
                 ("ph", 7.4),
                 ("total_alkalinity", 70.0),
