@@ -261,8 +261,13 @@ fn source_totals(s: &SourceWater, assumptions: &mut Vec<String>) -> Result<Optio
             Dechlorination::Thiosulfate,
         )
     };
-    let solved = end(&totals).map_err(wrong)?;
-    Ok(Some(solved.totals.closed_with_sodium_chloride()))
+    let solved = end(&totals).map_err(wrong)?.totals;
+    let excess = solved.charge_imbalance();
+    if excess > 0.0 && (s.chloride_mg_l.is_some() || s.salt_mg_l.is_some()) {
+        // The chloride is known, so what is missing is another anion (nitrate, sulfate).
+        return Ok(Some(Totals { inert_anion: solved.inert_anion + excess, ..solved }));
+    }
+    Ok(Some(solved.closed_with_sodium_chloride()))
 }
 
 /// The water of a case as it stands now.

@@ -115,6 +115,9 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     if let Some(refill) = refill {
         // What follows a drain is a new fill with a plan of its own; of this one only the drain is left.
         steps.retain(|s| matches!(s.kind, StepKind::KeepOut | StepKind::ReplaceWater));
+        for step in steps.iter_mut().filter(|s| s.kind == StepKind::ReplaceWater) {
+            step.water_after = refill.before.clone();
+        }
         steps.extend(refill.steps.into_iter().filter(|s| s.kind != StepKind::KeepOut));
         plan.out_of_band_after = refill.out_of_band_after;
         plan.risks = refill.risks;

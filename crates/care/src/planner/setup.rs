@@ -14,6 +14,8 @@ use water::{Chemical, Totals};
 
 /// A unit is no finer than this share of what it serves (of the aim's width, or of the band's).
 const FINEST: (f64, f64) = (1.0 / 6.0, 1.0 / 40.0);
+/// Acid or base in portions of at least this much pH, as the water stands.
+const FINEST_PH: f64 = 0.05;
 /// Most units of a product that the search looks at; larger doses are measured more coarsely.
 const MOST_UNITS: u32 = 48;
 const MOST_UNITS_LAST: u32 = 96;
@@ -426,10 +428,12 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
     };
     let room_g = (range / effect.abs()).max(0.0).min(product.stock_g.unwrap_or(f64::INFINITY));
     let width = match goal.aim {
-        Some((low, high)) if role != Role::AcidBase => {
-            (FINEST.0 * (high - low)).max(FINEST.1 * (goal.high - goal.low))
+        // Acid and base no finer than what a colour comparator could show.
+        _ if role == Role::AcidBase => {
+            mg_l_caco3_from_eq_kg(FINEST_PH / problem.ph_slopes_now.0.abs().max(1.0))
         }
-        _ => 0.0,
+        Some((low, high)) => (FINEST.0 * (high - low)).max(FINEST.1 * (goal.high - goal.low)),
+        None => 0.0,
     };
     let most = if role == Role::AcidBase { MOST_UNITS_LAST } else { MOST_UNITS };
     let finest_g = (width / effect.abs()).max(room_g / f64::from(most));
