@@ -42,7 +42,8 @@ fn correction(volume_l: f64, regime: &str, read: [f64; 4], shelf: &str) -> Plan 
 }
 
 /// Common practice: one and a half 2 kg pails bring a mid-size tub into 2200-2500 mg/L: 3 kg over 2500 and over 2200 mg/L
-/// is 1200 to 1364 L. The plan for tubs of that size takes within a tenth of the 3 kg.
+/// is 1200 to 1364 L. From 2200 to 2500 mg/L of these volumes is 2.64 to 3.41 kg, 0.88 to 1.14 of the rule's 3 kg: a plan
+/// for a tub of that size lies there (a volume known to 10 % draws it to the middle of the cell's window).
 #[test]
 fn one_and_a_half_pails_of_salt() {
     for (volume_l, mg_l) in [(1200.0_f64, 2500.0_f64), (1364.0, 2200.0)] {
@@ -51,7 +52,7 @@ fn one_and_a_half_pails_of_salt() {
         let salt_g = grams(&plan, "sodium-chloride");
         // Aimed anywhere in the aim: from 2200 to 2500 mg/L of this volume.
         assert_within(salt_g, (2150.0 * volume_l / 1000.0, 2500.0 * volume_l / 1000.0), "salt, g");
-        assert_within(salt_g / 3000.0, (0.85, 1.02), "computed over the rule's 3 kg");
+        assert_within(salt_g / 3000.0, (0.88, 1.14), "computed over the rule's 3 kg");
         assert_within(value(end(&plan), Q::Salt), (2150.0, 2530.0), "salt, mg/L");
         let rule = plan.rules.iter().find(|r| r.rule.contains("2 kg pails")).expect("the rule is shown");
         assert!(rule.difference.starts_with("3.0 kg against the computed"), "{}", rule.difference);
