@@ -19,6 +19,8 @@ mod problem;
 mod report;
 mod search;
 mod setup;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use crate::band::{self, Band, BandError, bathing_limits, default_band, salt_band};
@@ -28,6 +30,7 @@ use crate::finding::Finding;
 use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
 
+use path::Walks;
 use problem::{Choice, Key, Problem};
 use report::Report;
 use search::{Found, search};
@@ -61,7 +64,7 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let limits = bathing_limits(case.tub.regime, case.tub.place);
     let needs = Needs::of(&est, &bands);
     let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
-    let found = if needs.act.is_empty() { None } else { search(&problem, &problem) };
+    let found = if needs.act.is_empty() { None } else { search(&problem, &Walks::of(&problem)) };
     let found = found.unwrap_or_else(|| Found {
         choice: problem.nothing(),
         key: Key::WORST,

@@ -1,7 +1,7 @@
 //! What the water will be after a decision, and what that is worth.
 
 use super::goal::{band_levels, expected_levels};
-use super::problem::{Key, Problem, Role, Start};
+use super::problem::{Choice, Key, Problem, Role, Start};
 use crate::quantity::Quantity as Q;
 use water::{Ph, Speciation, Totals};
 
@@ -127,5 +127,31 @@ impl Problem {
             key.expected += expected_levels(goal.expected_miss(value, error));
         }
         key
+    }
+
+    /// Values of the linear goals after a choice.
+    pub(crate) fn values(&self, choice: &Choice) -> Vec<f64> {
+        let mut values = self.starts[choice.start].values.clone();
+        for (_, m, units) in self.used(choice) {
+            for (v, e) in values.iter_mut().zip(&m.effect) {
+                *v += e * f64::from(units);
+            }
+        }
+        values
+    }
+
+    /// What a whole decision is worth, but for its effort, which its path tells; `None` if its water cannot be.
+    pub(crate) fn judged(&self, choice: &Choice) -> Option<Key> {
+        let start = &self.starts[choice.start];
+        let mut dosed = Dosed::of(start);
+        let mut cost = start.cost;
+        for (role, m, units) in self.used(choice) {
+            dosed = dosed.with(role, &m.per_unit, units);
+            cost += m.cost * f64::from(units);
+        }
+        let water = self.end_water(&dosed, choice.stop, None)?;
+        let ph_error = self.ph_error_at(&dosed, start, choice.stop, &water);
+        let end = End { index: self.index_of(&water), ph_error, water };
+        Some(Key { cost, ..self.worth(start, &self.values(choice), &end) })
     }
 }

@@ -10,7 +10,8 @@ use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Mov
 use super::search::Paths;
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
-use water::{Speciation, Totals};
+use std::cell::RefCell;
+use water::Speciation;
 
 /// Our doing never takes pH below or above these.
 pub(crate) const PH_FLOOR: f64 = 6.8;
@@ -70,40 +71,175 @@ fn largest_per_1000_l(role: Role, m: &Move, alkalinity_mg_l: f64) -> f64 {
     }
 }
 
-/// Orders that may be tried: everything before acid or base, or acid before what could scale. Airing ends with a
-/// reading, so nothing but the disinfectant may come after it: then only the first order serves.
-const ORDERS: [[Role; 8]; 2] = [
-    [
-        Role::Salt,
-        Role::Bromide,
-        Role::Alkalinity,
-        Role::Calcium,
-        Role::Stabilise,
-        Role::Borate,
-        Role::AcidBase,
-        Role::Dechlorinate,
-    ],
-    [
-        Role::Salt,
-        Role::Bromide,
-        Role::AcidBase,
-        Role::Alkalinity,
-        Role::Calcium,
-        Role::Stabilise,
-        Role::Borate,
-        Role::Dechlorinate,
-    ],
-];
+/// Before acid or base, in the first order: everything that it may have to make up for.
+const BEFORE_ACID: [Role; 6] =
+    [Role::Salt, Role::Bromide, Role::Alkalinity, Role::Calcium, Role::Stabilise, Role::Borate];
+/// In the second order, where nothing is aired: acid comes before what could scale. (Airing ends with a reading, so
+/// nothing but the disinfectant may come after it: then only the first order serves.)
+const BEFORE_EARLY_ACID: [Role; 2] = [Role::Salt, Role::Bromide];
+const AFTER_EARLY_ACID: [Role; 4] = [Role::Alkalinity, Role::Calcium, Role::Stabilise, Role::Borate];
+/// Whatever was done, these come last.
+const LATE: [Role; 2] = [Role::Dechlorinate, Role::Disinfect];
 
-impl Paths for Problem {
-    type Path = Vec<Deed>;
+/// Walks through decisions. What many decisions begin with is walked once: the search goes through them so that
+/// neighbours share everything before acid, and rounds of acid begin alike whatever their sum.
+pub(crate) struct Walks<'a> {
+    problem: &'a Problem,
+    /// The ground before acid that was walked last, in each of the two orders.
+    grounds: RefCell<[Option<Ground<'a>>; 2]>,
+}
 
-    fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
-        let orders = if choice.stop.is_some() { &ORDERS[..1] } else { &ORDERS[..] };
-        orders.iter().find_map(|order| Walk::new(self, choice)?.through(order, choice))
+/// What has been walked before acid, and the rounds of acid from there.
+struct Ground<'a> {
+    start: usize,
+    /// The used moves of the roles in it.
+    used: Vec<Option<(usize, u32)>>,
+    /// `None`: it cannot be walked safely.
+    walk: Option<Walk<'a>>,
+    /// By move of the last role: walks after each whole round, as far as they were asked for.
+    rounds: Vec<Rounds<'a>>,
+}
+
+#[derive(Clone)]
+struct Rounds<'a> {
+    /// Units in all, and the walk after that round and its airing; the first is the ground itself.
+    after: Vec<(u32, Walk<'a>)>,
+    /// The most units that rounds can take, once it is known.
+    most_units: Option<u32>,
+}
+
+impl<'a> Walks<'a> {
+    pub(crate) fn of(problem: &'a Problem) -> Self {
+        Walks { problem, grounds: RefCell::new([None, None]) }
+    }
+
+    /// Does something on the ground of a choice, walking it first if it was another's.
+    fn on_ground<R>(&self, order: usize, choice: &Choice, then: impl FnOnce(&mut Ground<'a>) -> R) -> R {
+        let roles: &[Role] = if order == 0 { &BEFORE_ACID } else { &BEFORE_EARLY_ACID };
+        let problem = self.problem;
+        let used_of = |role: &Role| {
+            let at = problem.roles.iter().position(|(r, _)| r == role)?;
+            Some(choice.used[at]).filter(|(_, units)| *units > 0)
+        };
+        let used: Vec<_> = roles.iter().map(used_of).collect();
+        let mut grounds = self.grounds.borrow_mut();
+        let place = &mut grounds[order];
+        let same = place.as_ref().is_some_and(|g| g.start == choice.start && g.used == used);
+        if !same {
+            let walk = Walk::new(problem, choice.start).and_then(|mut walk| {
+                for role in roles {
+                    walk.role(*role, choice)?;
+                }
+                Some(walk)
+            });
+            let moves = problem.roles.last().map_or(0, |(_, moves)| moves.len());
+            let rounds = match &walk {
+                Some(w) => vec![Rounds { after: vec![(0, w.clone())], most_units: None }; moves],
+                None => Vec::new(),
+            };
+            *place = Some(Ground { start: choice.start, used, walk, rounds });
+        }
+        match place {
+            Some(ground) => then(ground),
+            None => unreachable!("just put there"),
+        }
+    }
+
+    fn aired(&self, choice: &Choice, stop: f64) -> Option<Walk<'a>> {
+        let acid = self.problem.used(choice).find(|(r, ..)| *r == Role::AcidBase);
+        self.on_ground(0, choice, |ground| {
+            let walk = ground.walk.as_ref()?;
+            match acid {
+                Some((_, m, units)) if m.per_unit.alkalinity < 0.0 => {
+                    let which = choice.used.last().map_or(0, |(m, _)| *m);
+                    ground.rounds[which].through(m, units, stop)
+                }
+                _ => {
+                    let mut walk = walk.clone();
+                    walk.role(Role::AcidBase, choice)?;
+                    walk.air(stop, true)?;
+                    Some(walk)
+                }
+            }
+        })
+    }
+
+    fn still(&self, order: usize, choice: &Choice) -> Option<Walk<'a>> {
+        let mut walk = self.on_ground(order, choice, |ground| ground.walk.clone())?;
+        walk.role(Role::AcidBase, choice)?;
+        if order == 1 {
+            for role in AFTER_EARLY_ACID {
+                walk.role(role, choice)?;
+            }
+        }
+        Some(walk)
     }
 }
 
+impl Paths for Walks<'_> {
+    type Path = Vec<Deed>;
+
+    fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
+        let late = |mut walk: Walk<'_>| {
+            for role in LATE {
+                walk.role(role, choice)?;
+            }
+            Some((walk.deeds, walk.effort))
+        };
+        match choice.stop {
+            Some(stop) => self.aired(choice, stop).and_then(late),
+            None => {
+                self.still(0, choice).and_then(late).or_else(|| self.still(1, choice).and_then(late))
+            }
+        }
+    }
+
+    fn begins(&self, choice: &Choice, stop: Option<f64>) -> bool {
+        let walks = |order| self.on_ground(order, choice, |ground| ground.walk.is_some());
+        walks(0) || (stop.is_none() && walks(1))
+    }
+
+    fn most_units(&self, choice: &Choice, which: usize, stop: Option<f64>) -> u32 {
+        let known = |ground: &mut Ground<'_>| ground.rounds.get(which).and_then(|r| r.most_units);
+        stop.and_then(|_| self.on_ground(0, choice, known)).unwrap_or(u32::MAX)
+    }
+}
+
+impl<'a> Rounds<'a> {
+    /// So many units of acid in rounds, airing after each, the last one to the plan's pH.
+    fn through(&mut self, m: &Move, units: u32, stop: f64) -> Option<Walk<'a>> {
+        loop {
+            if self.most_units.is_some_and(|most| units > most) {
+                return None;
+            }
+            let rounds = self.after.len();
+            let within = self.after.iter().rposition(|(done, _)| *done < units)?;
+            let (done, walk) = &self.after[within];
+            let most = if within + 1 < rounds { u32::MAX } else { walk.most_in_a_round(m) };
+            if units - done <= most {
+                let mut walk = walk.clone();
+                walk.round(m, units - done, within)?;
+                walk.air(stop, true)?;
+                walk.effort += EFFORT_PRODUCT;
+                walk.number_the_rounds();
+                return Some(walk);
+            }
+            let done = *done;
+            let mut next = walk.clone();
+            let walked = most > 0
+                && rounds < MOST_ROUNDS
+                && next.round(m, most, within).is_some()
+                && next.air(AIR_BETWEEN_ROUNDS_PH, false).is_some();
+            if walked {
+                self.after.push((done + most, next));
+            } else {
+                self.most_units = Some(done + most);
+            }
+        }
+    }
+}
+
+#[derive(Clone)]
 struct Walk<'a> {
     problem: &'a Problem,
     begin: Speciation,
@@ -115,8 +251,8 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(problem: &'a Problem, choice: &Choice) -> Option<Self> {
-        let start = &problem.starts[choice.start];
+    fn new(problem: &'a Problem, start: usize) -> Option<Self> {
+        let start = &problem.starts[start];
         let now = problem.at.solve(&start.totals).ok()?;
         let mut walk = Walk {
             problem,
@@ -137,28 +273,18 @@ impl<'a> Walk<'a> {
         self.deeds.push(Deed { what, water: self.now, dosed: self.dosed, aired: self.aired });
     }
 
-    fn through(mut self, order: &[Role], choice: &Choice) -> Option<(Vec<Deed>, u32)> {
-        let used: Vec<_> = self.problem.used(choice).collect();
-        for role in order.iter().chain([&Role::Disinfect]) {
-            let of_role = used.iter().find(|(r, ..)| r == role);
-            if *role == Role::AcidBase {
-                match (of_role, choice.stop) {
-                    (acid, Some(stop)) => self.rounds(acid.map(|(_, m, units)| (*m, *units)), stop)?,
-                    (Some((_, m, units)), None) => self.portions(*role, m, *units)?,
-                    (None, None) => {}
-                }
-            } else if let Some((_, m, units)) = of_role {
-                self.portions(*role, m, *units)?;
-            }
+    /// Everything that a choice adds in a role.
+    fn role(&mut self, role: Role, choice: &Choice) -> Option<()> {
+        let problem = self.problem;
+        match problem.used(choice).find(|(r, ..)| *r == role) {
+            Some((_, m, units)) => self.portions(role, m, units),
+            None => Some(()),
         }
-        Some((self.deeds, self.effort))
     }
 
     /// All of a product, in as many portions as the largest single addition asks for.
     fn portions(&mut self, role: Role, m: &Move, units: u32) -> Option<()> {
-        let alkalinity = self.alkalinity_mg_l();
-        let largest_g = largest_per_1000_l(role, m, alkalinity) * self.problem.volume_l / 1000.0;
-        let units_at_once = ((largest_g / m.unit_g) as u32).max(1);
+        let units_at_once = self.units_at_once(role, m);
         let portions = units.div_ceil(units_at_once);
         self.effort += EFFORT_PRODUCT + EFFORT_ADDITION * portions;
         let mut left = units;
@@ -171,15 +297,16 @@ impl<'a> Walk<'a> {
         Some(())
     }
 
-    fn alkalinity_mg_l(&self) -> f64 {
-        linear(Q::TotalAlkalinity, &self.now.totals).unwrap_or(0.0)
+    fn units_at_once(&self, role: Role, m: &Move) -> u32 {
+        let alkalinity = linear(Q::TotalAlkalinity, &self.now.totals).unwrap_or(0.0);
+        let largest_g = largest_per_1000_l(role, m, alkalinity) * self.problem.volume_l / 1000.0;
+        ((largest_g / m.unit_g) as u32).max(1)
     }
 
     /// One addition, if it is safe.
     fn add(&mut self, role: Role, m: &Move, units: u32, (portion, portions): (usize, usize)) -> Option<()> {
         let n = f64::from(units);
-        let after =
-            self.problem.at.solve_from(&self.now.totals.plus(&m.per_unit, n), Some(&self.now)).ok()?;
+        let after = self.after(m, units)?;
         if !self.safe(&after, m, role) {
             return None;
         }
@@ -188,6 +315,11 @@ impl<'a> Walk<'a> {
         self.dosed.1 += m.per_unit.carbon * n;
         self.note(What::Add { role, product: m.product, mass_g: m.unit_g * n, portion, portions });
         Some(())
+    }
+
+    fn after(&self, m: &Move, units: u32) -> Option<Speciation> {
+        let totals = self.now.totals.plus(&m.per_unit, f64::from(units));
+        self.problem.at.solve_from(&totals, Some(&self.now)).ok()
     }
 
     fn safe(&self, after: &Speciation, m: &Move, role: Role) -> bool {
@@ -206,66 +338,40 @@ impl<'a> Walk<'a> {
         !(low || high || scale)
     }
 
-    /// Acid in rounds, airing after each, the last one to the plan's pH; or airing alone.
-    fn rounds(&mut self, acid: Option<(&Move, u32)>, stop: f64) -> Option<()> {
-        let Some((m, units)) = acid.filter(|(m, _)| m.per_unit.alkalinity < 0.0) else {
-            if let Some((m, units)) = acid {
-                self.portions(Role::AcidBase, m, units)?;
-            }
-            return self.air(stop, true);
-        };
-        self.effort += EFFORT_PRODUCT;
-        let mut left = units;
-        let plan = self.round_sizes(m, units, stop)?;
-        for (round, size) in plan.iter().enumerate() {
-            self.effort += EFFORT_ADDITION;
-            self.add(Role::AcidBase, m, *size, (round + 1, plan.len()))?;
-            left -= size;
-            let last = left == 0;
-            self.air(if last { stop } else { AIR_BETWEEN_ROUNDS_PH }, last)?;
+    /// How many units one round takes: as much as labels allow and as keeps pH above the floor with its margin.
+    fn most_in_a_round(&self, m: &Move) -> u32 {
+        let keeps_the_floor =
+            |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN);
+        let allowed = self.units_at_once(Role::AcidBase, m);
+        if keeps_the_floor(allowed) {
+            return allowed;
         }
-        Some(())
+        // pH falls with every unit: find the most that keeps the floor.
+        let (mut good, mut bad) = (0, allowed);
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if keeps_the_floor(middle) { good = middle } else { bad = middle }
+        }
+        good
     }
 
-    /// How many units each round takes: as much as keeps pH above the floor with its margin.
-    fn round_sizes(&self, m: &Move, units: u32, stop: f64) -> Option<Vec<u32>> {
-        let mut sizes = Vec::new();
-        let mut totals = self.now.totals;
-        let mut left = units;
-        while left > 0 {
-            if sizes.len() == MOST_ROUNDS {
-                return None;
+    fn round(&mut self, m: &Move, units: u32, rounds_before: usize) -> Option<()> {
+        self.effort += EFFORT_ADDITION;
+        self.add(Role::AcidBase, m, units, (rounds_before + 1, 0))
+    }
+
+    /// Tells every round how many there are.
+    fn number_the_rounds(&mut self) {
+        let rounds = self.deeds.iter().filter(|d| is_acid(d)).count();
+        for deed in self.deeds.iter_mut().filter(|d| is_acid(d)) {
+            if let What::Add { portions, .. } = &mut deed.what {
+                *portions = rounds;
             }
-            let alkalinity = linear(Q::TotalAlkalinity, &totals).unwrap_or(0.0);
-            let largest_g =
-                largest_per_1000_l(Role::AcidBase, m, alkalinity) * self.problem.volume_l / 1000.0;
-            let allowed = ((largest_g / m.unit_g) as u32).max(1).min(left);
-            // pH falls with every unit: find the most that keeps the floor.
-            let ok = |n: u32| {
-                self.problem
-                    .at
-                    .solve(&totals.plus(&m.per_unit, f64::from(n)))
-                    .is_ok_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN)
-            };
-            let (mut good, mut bad) = (0, allowed + 1);
-            while bad - good > 1 {
-                let middle = good + (bad - good) / 2;
-                if ok(middle) { good = middle } else { bad = middle }
-            }
-            if good == 0 {
-                return None;
-            }
-            sizes.push(good);
-            left -= good;
-            totals = totals.plus(&m.per_unit, f64::from(good));
-            let to = if left == 0 { stop } else { AIR_BETWEEN_ROUNDS_PH };
-            totals = self.problem.aired(&totals, to, None)?;
         }
-        Some(sizes)
     }
 
     fn air(&mut self, until_ph: f64, last: bool) -> Option<()> {
-        let aired: Totals = self.problem.aired(&self.now.totals, until_ph, Some(&self.now))?;
+        let aired = self.problem.aired(&self.now.totals, until_ph, Some(&self.now))?;
         let after = self.problem.at.solve_from(&aired, Some(&self.now)).ok()?;
         debug_assert!(self.problem.at.co2_partial_pressure_atm(&after) >= 0.999 * OUTDOOR_CO2_ATM);
         let index = self.problem.index_of(&after);
@@ -283,7 +389,10 @@ impl<'a> Walk<'a> {
 
     /// The water before the last acid: airing may go back to its saturation, not beyond.
     fn before_acid(&self) -> &Speciation {
-        let other = |d: &&Deed| !matches!(d.what, What::Add { role: Role::AcidBase, .. });
-        self.deeds.iter().rev().find(other).map_or(&self.begin, |d| &d.water)
+        self.deeds.iter().rev().find(|d| !is_acid(d)).map_or(&self.begin, |d| &d.water)
     }
+}
+
+fn is_acid(deed: &Deed) -> bool {
+    matches!(deed.what, What::Add { role: Role::AcidBase, .. })
 }

@@ -31,6 +31,10 @@ const MOST_NODES: usize = 200_000;
 pub(crate) trait Paths {
     type Path;
     fn path(&self, choice: &Choice) -> Option<(Self::Path, u32)>;
+    /// Whether there may be a path with what a choice does before its last role.
+    fn begins(&self, choice: &Choice, stop: Option<f64>) -> bool;
+    /// Beyond so many units of a move of the last role it is known that there is no path.
+    fn most_units(&self, choice: &Choice, which: usize, stop: Option<f64>) -> u32;
 }
 
 /// The best decision with a safe path. Doing nothing is always among them.
@@ -137,15 +141,7 @@ impl<J: Paths> Search<'_, J> {
             }
         }
         self.nodes += children.len();
-        children.sort_by(|(a, ..), (b, ..)| {
-            if a.better_than(b) {
-                std::cmp::Ordering::Less
-            } else if b.better_than(a) {
-                std::cmp::Ordering::Greater
-            } else {
-                std::cmp::Ordering::Equal
-            }
-        });
+        children.sort_by(|(a, ..), (b, ..)| a.order(b));
         for (key, m, units) in children {
             if !key.better_than(&self.best_key) {
                 break;
@@ -175,6 +171,9 @@ impl<J: Paths> Search<'_, J> {
         let last = self.problem.roles.len() - 1;
         let moves = &self.problem.roles[last].1;
         for stop in &self.problem.stops {
+            if !self.judge.begins(choice, *stop) {
+                continue;
+            }
             let effort = effort + if stop.is_some() { EFFORT_AIRING } else { 0 };
             choice.stop = *stop;
             choice.used[last] = (0, 0);
@@ -245,7 +244,10 @@ impl<J: Paths> Search<'_, J> {
         choice: &mut Choice,
         values: &mut [f64],
     ) {
-        if high.0 - low.0 < 2 || self.nodes >= MOST_NODES {
+        if high.0 - low.0 < 2
+            || self.nodes >= MOST_NODES
+            || self.judge.most_units(choice, a_move.0, base.stop) <= low.0
+        {
             return;
         }
         if !self.between(base, a_move.1, &low, &high, values).better_than(&self.best_key) {
