@@ -10,6 +10,7 @@
 //! **Safety** is a condition, not a term: only decisions with a safe path count (`path`).
 //! **Method**: complete branch and bound (`search`); doing nothing is always a candidate.
 
+mod bound;
 mod caution;
 mod evaluate;
 mod goal;
@@ -31,7 +32,7 @@ use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
 
 use path::Walks;
-use problem::{Choice, Key, Problem};
+use problem::{Choice, Problem};
 use report::Report;
 use search::{Found, search};
 use setup::Needs;
@@ -67,7 +68,8 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let found = if needs.act.is_empty() { None } else { search(&problem, &Walks::of(&problem)) };
     let found = found.unwrap_or_else(|| Found {
         choice: problem.nothing(),
-        key: Key::WORST,
+        #[cfg(test)]
+        key: problem::Key::WORST,
         path: Vec::new(),
         nodes: 0,
         complete: true,

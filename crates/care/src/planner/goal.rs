@@ -64,6 +64,11 @@ impl Goal {
         }
     }
 
+    /// Cost of one unit of the quantity, about.
+    pub(crate) fn slope(&self) -> f64 {
+        self.weight_below.max(self.weight_above) / self.half_width
+    }
+
     /// Cost of ending outside the band at `value`, no error counted.
     pub(crate) fn band_miss(&self, value: f64) -> f64 {
         (self.weight_below * (self.low - value).max(0.0) + self.weight_above * (value - self.high).max(0.0))

@@ -7,10 +7,11 @@
 
 use super::evaluate::OUTDOOR_CO2_ATM;
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Move, Problem, Role};
-use super::search::Paths;
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
 use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
 use water::Speciation;
 
 /// Our doing never takes pH below or above these.
@@ -71,6 +72,12 @@ fn largest_per_1000_l(role: Role, m: &Move, alkalinity_mg_l: f64) -> f64 {
     }
 }
 
+/// Units of the largest single addition, at least one. Only acid's depends on the alkalinity.
+pub(crate) fn units_at_once(problem: &Problem, role: Role, m: &Move, alkalinity_mg_l: f64) -> u32 {
+    let largest_g = largest_per_1000_l(role, m, alkalinity_mg_l) * problem.volume_l / 1000.0;
+    ((largest_g / m.unit_g) as u32).max(1)
+}
+
 /// Before acid or base, in the first order: everything that it may have to make up for.
 const BEFORE_ACID: [Role; 6] =
     [Role::Salt, Role::Bromide, Role::Alkalinity, Role::Calcium, Role::Stabilise, Role::Borate];
@@ -81,22 +88,31 @@ const AFTER_EARLY_ACID: [Role; 4] = [Role::Alkalinity, Role::Calcium, Role::Stab
 /// Whatever was done, these come last.
 const LATE: [Role; 2] = [Role::Dechlorinate, Role::Disinfect];
 
-/// Walks through decisions. What many decisions begin with is walked once: the search goes through them so that
-/// neighbours share everything before acid, and rounds of acid begin alike whatever their sum.
+/// Walks through decisions. What many decisions begin with is walked once: everything before acid, and rounds of acid,
+/// which begin alike whatever their sum.
 pub(crate) struct Walks<'a> {
     problem: &'a Problem,
-    /// The ground before acid that was walked last, in each of the two orders.
-    grounds: RefCell<[Option<Ground<'a>>; 2]>,
+    /// What has been walked before acid, in each of the two orders.
+    grounds: [RefCell<HashMap<Before, Ground<'a>>>; 2],
 }
 
-/// What has been walked before acid, and the rounds of acid from there.
+/// A start and what is used of each role before acid.
+type Before = (usize, [(usize, u32); BEFORE_ACID.len()]);
+
+/// Why a walk cannot go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stuck {
+    /// pH would fall below its floor.
+    Low,
+    /// The water would scale.
+    Scale,
+    /// Anything else.
+    Other,
+}
+
 struct Ground<'a> {
-    start: usize,
-    /// The used moves of the roles in it.
-    used: Vec<Option<(usize, u32)>>,
-    /// `None`: it cannot be walked safely.
-    walk: Option<Walk<'a>>,
-    /// By move of the last role: walks after each whole round, as far as they were asked for.
+    walk: Result<Walk<'a>, Stuck>,
+    /// By move of the last role, as far as they were asked for.
     rounds: Vec<Rounds<'a>>,
 }
 
@@ -106,65 +122,62 @@ struct Rounds<'a> {
     after: Vec<(u32, Walk<'a>)>,
     /// The most units that rounds can take, once it is known.
     most_units: Option<u32>,
+    ended_by: Option<Stuck>,
 }
 
 impl<'a> Walks<'a> {
     pub(crate) fn of(problem: &'a Problem) -> Self {
-        Walks { problem, grounds: RefCell::new([None, None]) }
+        Walks { problem, grounds: [RefCell::default(), RefCell::default()] }
     }
 
-    /// Does something on the ground of a choice, walking it first if it was another's.
+    /// Does something on the ground of a choice, walking it first if nobody has.
     fn on_ground<R>(&self, order: usize, choice: &Choice, then: impl FnOnce(&mut Ground<'a>) -> R) -> R {
         let roles: &[Role] = if order == 0 { &BEFORE_ACID } else { &BEFORE_EARLY_ACID };
         let problem = self.problem;
-        let used_of = |role: &Role| {
-            let at = problem.roles.iter().position(|(r, _)| r == role)?;
-            Some(choice.used[at]).filter(|(_, units)| *units > 0)
-        };
-        let used: Vec<_> = roles.iter().map(used_of).collect();
-        let mut grounds = self.grounds.borrow_mut();
-        let place = &mut grounds[order];
-        let same = place.as_ref().is_some_and(|g| g.start == choice.start && g.used == used);
-        if !same {
+        let mut used = [(0, 0); BEFORE_ACID.len()];
+        for (place, role) in used.iter_mut().zip(roles) {
+            if let Some(at) = problem.roles.iter().position(|(r, _)| r == role) {
+                *place = choice.used[at];
+            }
+        }
+        let mut grounds = self.grounds[order].borrow_mut();
+        then(grounds.entry((choice.start, used)).or_insert_with(|| {
             let walk = Walk::new(problem, choice.start).and_then(|mut walk| {
                 for role in roles {
                     walk.role(*role, choice)?;
                 }
-                Some(walk)
+                Ok(walk)
             });
             let moves = problem.roles.last().map_or(0, |(_, moves)| moves.len());
             let rounds = match &walk {
-                Some(w) => vec![Rounds { after: vec![(0, w.clone())], most_units: None }; moves],
-                None => Vec::new(),
+                Ok(w) => {
+                    vec![Rounds { after: vec![(0, w.clone())], most_units: None, ended_by: None }; moves]
+                }
+                Err(_) => Vec::new(),
             };
-            *place = Some(Ground { start: choice.start, used, walk, rounds });
-        }
-        match place {
-            Some(ground) => then(ground),
-            None => unreachable!("just put there"),
-        }
+            Ground { walk, rounds }
+        }))
     }
 
-    fn aired(&self, choice: &Choice, stop: f64) -> Option<Walk<'a>> {
+    fn aired(&self, choice: &Choice, stop: f64) -> Result<Walk<'a>, Stuck> {
         let acid = self.problem.used(choice).find(|(r, ..)| *r == Role::AcidBase);
         self.on_ground(0, choice, |ground| {
-            let walk = ground.walk.as_ref()?;
+            let mut walk = ground.walk.clone()?;
             match acid {
                 Some((_, m, units)) if m.per_unit.alkalinity < 0.0 => {
                     let which = choice.used.last().map_or(0, |(m, _)| *m);
                     ground.rounds[which].through(m, units, stop)
                 }
                 _ => {
-                    let mut walk = walk.clone();
                     walk.role(Role::AcidBase, choice)?;
                     walk.air(stop, true)?;
-                    Some(walk)
+                    Ok(walk)
                 }
             }
         })
     }
 
-    fn still(&self, order: usize, choice: &Choice) -> Option<Walk<'a>> {
+    fn still(&self, order: usize, choice: &Choice) -> Result<Walk<'a>, Stuck> {
         let mut walk = self.on_ground(order, choice, |ground| ground.walk.clone())?;
         walk.role(Role::AcidBase, choice)?;
         if order == 1 {
@@ -172,93 +185,119 @@ impl<'a> Walks<'a> {
                 walk.role(role, choice)?;
             }
         }
-        Some(walk)
+        Ok(walk)
     }
-}
 
-impl Paths for Walks<'_> {
-    type Path = Vec<Deed>;
-
-    fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
+    /// The steps of a decision with their effort, or `None` if no order of them is safe.
+    pub(crate) fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
         let late = |mut walk: Walk<'_>| {
             for role in LATE {
                 walk.role(role, choice)?;
             }
-            Some((walk.deeds, walk.effort))
+            Ok((walk.deeds(), walk.effort))
         };
         match choice.stop {
-            Some(stop) => self.aired(choice, stop).and_then(late),
+            Some(stop) => self.aired(choice, stop).and_then(late).ok(),
             None => {
-                self.still(0, choice).and_then(late).or_else(|| self.still(1, choice).and_then(late))
+                let first = self.still(0, choice).and_then(late);
+                first.or_else(|_| self.still(1, choice).and_then(late)).ok()
             }
         }
     }
 
-    fn begins(&self, choice: &Choice, stop: Option<f64>) -> bool {
-        let walks = |order| self.on_ground(order, choice, |ground| ground.walk.is_some());
-        walks(0) || (stop.is_none() && walks(1))
+    /// Why what a choice does before acid, in the first order, cannot be walked, if it cannot.
+    pub(crate) fn stuck(&self, choice: &Choice) -> Option<Stuck> {
+        self.on_ground(0, choice, |ground| ground.walk.as_ref().err().copied())
     }
 
-    fn most_units(&self, choice: &Choice, which: usize, stop: Option<f64>) -> u32 {
-        let known = |ground: &mut Ground<'_>| ground.rounds.get(which).and_then(|r| r.most_units);
-        stop.and_then(|_| self.on_ground(0, choice, known)).unwrap_or(u32::MAX)
+    /// Whether rounds can take so many units of acid after what a choice does before; `but_for_scale`: or are kept from
+    /// it by scale alone, which less alkalinity would not do.
+    pub(crate) fn rounds_reach(
+        &self,
+        choice: &Choice,
+        which: usize,
+        units: u32,
+        but_for_scale: bool,
+    ) -> bool {
+        let Some(m) = self.problem.roles.last().and_then(|(_, moves)| moves.get(which)) else { return true };
+        self.on_ground(0, choice, |ground| match ground.rounds.get_mut(which) {
+            Some(rounds) => {
+                rounds.reach(m, units) || (but_for_scale && rounds.ended_by == Some(Stuck::Scale))
+            }
+            None => true,
+        })
     }
 }
 
 impl<'a> Rounds<'a> {
-    /// So many units of acid in rounds, airing after each, the last one to the plan's pH.
-    fn through(&mut self, m: &Move, units: u32, stop: f64) -> Option<Walk<'a>> {
+    /// Walks rounds until so many units are within one more; whether that can be.
+    fn reach(&mut self, m: &Move, units: u32) -> bool {
         loop {
+            let Some((done, walk)) = self.after.last() else { return false };
             if self.most_units.is_some_and(|most| units > most) {
-                return None;
+                return false;
             }
+            if self.most_units.is_some() || units <= *done {
+                return true;
+            }
+            let most = walk.most_in_a_round(m);
+            let done = *done + most;
             let rounds = self.after.len();
-            let within = self.after.iter().rposition(|(done, _)| *done < units)?;
-            let (done, walk) = &self.after[within];
-            let most = if within + 1 < rounds { u32::MAX } else { walk.most_in_a_round(m) };
-            if units - done <= most {
-                let mut walk = walk.clone();
-                walk.round(m, units - done, within)?;
-                walk.air(stop, true)?;
-                walk.effort += EFFORT_PRODUCT;
-                walk.number_the_rounds();
-                return Some(walk);
-            }
-            let done = *done;
             let mut next = walk.clone();
-            let walked = most > 0
-                && rounds < MOST_ROUNDS
-                && next.round(m, most, within).is_some()
-                && next.air(AIR_BETWEEN_ROUNDS_PH, false).is_some();
-            if walked {
-                self.after.push((done + most, next));
+            let walked = if most == 0 || rounds == MOST_ROUNDS {
+                Err(Stuck::Other)
             } else {
-                self.most_units = Some(done + most);
+                next.round(m, most, rounds - 1).and_then(|()| next.air(AIR_BETWEEN_ROUNDS_PH, false))
+            };
+            match walked {
+                Ok(()) => self.after.push((done, next)),
+                Err(why) => (self.most_units, self.ended_by) = (Some(done), Some(why)),
             }
         }
     }
+
+    /// So many units of acid in rounds, airing after each, the last one to the plan's pH.
+    fn through(&mut self, m: &Move, units: u32, stop: f64) -> Result<Walk<'a>, Stuck> {
+        if !self.reach(m, units) {
+            return Err(Stuck::Other);
+        }
+        let before = self.after.iter().rposition(|(done, _)| *done < units).ok_or(Stuck::Other)?;
+        let (done, walk) = &self.after[before];
+        let mut walk = walk.clone();
+        walk.round(m, units - done, before)?;
+        walk.air(stop, true)?;
+        walk.effort += EFFORT_PRODUCT;
+        Ok(walk)
+    }
+}
+
+/// A deed and those before it.
+struct Trail {
+    deed: Deed,
+    before: Option<Rc<Trail>>,
 }
 
 #[derive(Clone)]
 struct Walk<'a> {
     problem: &'a Problem,
-    begin: Speciation,
+    /// The water before the last acid: airing may go back to its saturation, not beyond.
+    before_acid: Speciation,
     now: Speciation,
-    deeds: Vec<Deed>,
+    trail: Option<Rc<Trail>>,
     dosed: (f64, f64),
     aired: bool,
     effort: u32,
 }
 
 impl<'a> Walk<'a> {
-    fn new(problem: &'a Problem, start: usize) -> Option<Self> {
+    fn new(problem: &'a Problem, start: usize) -> Result<Self, Stuck> {
         let start = &problem.starts[start];
-        let now = problem.at.solve(&start.totals).ok()?;
+        let now = problem.at.solve(&start.totals).map_err(|_| Stuck::Other)?;
         let mut walk = Walk {
             problem,
-            begin: now,
+            before_acid: now,
             now,
-            deeds: Vec::new(),
+            trail: None,
             dosed: (0.0, 0.0),
             aired: false,
             effort: start.effort,
@@ -266,24 +305,46 @@ impl<'a> Walk<'a> {
         if start.share > 0.0 {
             walk.note(What::Replace(start.share));
         }
-        Some(walk)
+        Ok(walk)
     }
 
     fn note(&mut self, what: What) {
-        self.deeds.push(Deed { what, water: self.now, dosed: self.dosed, aired: self.aired });
+        if !matches!(what, What::Add { role: Role::AcidBase, .. }) {
+            self.before_acid = self.now;
+        }
+        let deed = Deed { what, water: self.now, dosed: self.dosed, aired: self.aired };
+        self.trail = Some(Rc::new(Trail { deed, before: self.trail.take() }));
+    }
+
+    /// Every deed in its order; rounds learn how many they are.
+    fn deeds(&self) -> Vec<Deed> {
+        let mut deeds = Vec::new();
+        let mut at = &self.trail;
+        while let Some(trail) = at {
+            deeds.push(trail.deed.clone());
+            at = &trail.before;
+        }
+        deeds.reverse();
+        let rounds = deeds.iter().filter(|d| is_round(d)).count();
+        for deed in &mut deeds {
+            if let What::Add { portions: portions @ 0, .. } = &mut deed.what {
+                *portions = rounds;
+            }
+        }
+        deeds
     }
 
     /// Everything that a choice adds in a role.
-    fn role(&mut self, role: Role, choice: &Choice) -> Option<()> {
+    fn role(&mut self, role: Role, choice: &Choice) -> Result<(), Stuck> {
         let problem = self.problem;
         match problem.used(choice).find(|(r, ..)| *r == role) {
             Some((_, m, units)) => self.portions(role, m, units),
-            None => Some(()),
+            None => Ok(()),
         }
     }
 
     /// All of a product, in as many portions as the largest single addition asks for.
-    fn portions(&mut self, role: Role, m: &Move, units: u32) -> Option<()> {
+    fn portions(&mut self, role: Role, m: &Move, units: u32) -> Result<(), Stuck> {
         let units_at_once = self.units_at_once(role, m);
         let portions = units.div_ceil(units_at_once);
         self.effort += EFFORT_PRODUCT + EFFORT_ADDITION * portions;
@@ -294,27 +355,30 @@ impl<'a> Walk<'a> {
             let place = (portion as usize + 1, portions as usize);
             self.add(role, m, now, place)?;
         }
-        Some(())
+        Ok(())
     }
 
     fn units_at_once(&self, role: Role, m: &Move) -> u32 {
         let alkalinity = linear(Q::TotalAlkalinity, &self.now.totals).unwrap_or(0.0);
-        let largest_g = largest_per_1000_l(role, m, alkalinity) * self.problem.volume_l / 1000.0;
-        ((largest_g / m.unit_g) as u32).max(1)
+        units_at_once(self.problem, role, m, alkalinity)
     }
 
     /// One addition, if it is safe.
-    fn add(&mut self, role: Role, m: &Move, units: u32, (portion, portions): (usize, usize)) -> Option<()> {
+    fn add(
+        &mut self,
+        role: Role,
+        m: &Move,
+        units: u32,
+        (portion, portions): (usize, usize),
+    ) -> Result<(), Stuck> {
         let n = f64::from(units);
-        let after = self.after(m, units)?;
-        if !self.safe(&after, m, role) {
-            return None;
-        }
+        let after = self.after(m, units).ok_or(Stuck::Other)?;
+        self.safe(&after, m, role)?;
         self.now = after;
         self.dosed.0 += m.per_unit.alkalinity * n;
         self.dosed.1 += m.per_unit.carbon * n;
         self.note(What::Add { role, product: m.product, mass_g: m.unit_g * n, portion, portions });
-        Some(())
+        Ok(())
     }
 
     fn after(&self, m: &Move, units: u32) -> Option<Speciation> {
@@ -322,7 +386,7 @@ impl<'a> Walk<'a> {
         self.problem.at.solve_from(&totals, Some(&self.now)).ok()
     }
 
-    fn safe(&self, after: &Speciation, m: &Move, role: Role) -> bool {
+    fn safe(&self, after: &Speciation, m: &Move, role: Role) -> Result<(), Stuck> {
         let (before, ph) = (self.now.ph().0, after.ph().0);
         let floor = match role {
             Role::AcidBase if m.per_unit.alkalinity < 0.0 => PH_FLOOR + ACID_MARGIN,
@@ -330,18 +394,23 @@ impl<'a> Walk<'a> {
             Role::Salt | Role::Calcium | Role::Bromide => PH_FLOOR.min(before) - SALT_EFFECT,
             _ => PH_FLOOR,
         };
-        let low = ph < floor && ph < before - 1e-3;
-        let high = ph > PH_CEILING && ph > before + 1e-3;
         let index = self.problem.index_of(after);
-        let scale =
+        let scales =
             index > self.problem.scaling_threshold && index > self.problem.index_of(&self.now) + INDEX_SLACK;
-        !(low || high || scale)
+        if scales {
+            Err(Stuck::Scale)
+        } else if ph < floor && ph < before - 1e-3 {
+            Err(Stuck::Low)
+        } else if ph > PH_CEILING && ph > before + 1e-3 {
+            Err(Stuck::Other)
+        } else {
+            Ok(())
+        }
     }
 
     /// How many units one round takes: as much as labels allow and as keeps pH above the floor with its margin.
     fn most_in_a_round(&self, m: &Move) -> u32 {
-        let keeps_the_floor =
-            |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN);
+        let keeps_the_floor = |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN);
         let allowed = self.units_at_once(Role::AcidBase, m);
         if keeps_the_floor(allowed) {
             return allowed;
@@ -355,44 +424,30 @@ impl<'a> Walk<'a> {
         good
     }
 
-    fn round(&mut self, m: &Move, units: u32, rounds_before: usize) -> Option<()> {
+    /// One round's acid; how many rounds there are is told at the end (`deeds`).
+    fn round(&mut self, m: &Move, units: u32, rounds_before: usize) -> Result<(), Stuck> {
         self.effort += EFFORT_ADDITION;
         self.add(Role::AcidBase, m, units, (rounds_before + 1, 0))
     }
 
-    /// Tells every round how many there are.
-    fn number_the_rounds(&mut self) {
-        let rounds = self.deeds.iter().filter(|d| is_acid(d)).count();
-        for deed in self.deeds.iter_mut().filter(|d| is_acid(d)) {
-            if let What::Add { portions, .. } = &mut deed.what {
-                *portions = rounds;
-            }
-        }
-    }
-
-    fn air(&mut self, until_ph: f64, last: bool) -> Option<()> {
-        let aired = self.problem.aired(&self.now.totals, until_ph, Some(&self.now))?;
-        let after = self.problem.at.solve_from(&aired, Some(&self.now)).ok()?;
+    fn air(&mut self, until_ph: f64, last: bool) -> Result<(), Stuck> {
+        let aired = self.problem.aired(&self.now.totals, until_ph, Some(&self.now)).ok_or(Stuck::Other)?;
+        let after = self.problem.at.solve_from(&aired, Some(&self.now)).map_err(|_| Stuck::Other)?;
         debug_assert!(self.problem.at.co2_partial_pressure_atm(&after) >= 0.999 * OUTDOOR_CO2_ATM);
         let index = self.problem.index_of(&after);
         if index > self.problem.scaling_threshold
-            && index > self.problem.index_of(self.before_acid()) + INDEX_SLACK
+            && index > self.problem.index_of(&self.before_acid) + INDEX_SLACK
         {
-            return None;
+            return Err(Stuck::Scale);
         }
         self.now = after;
         self.aired = true;
         self.effort += EFFORT_AIRING;
         self.note(What::Air { until_ph, last });
-        Some(())
-    }
-
-    /// The water before the last acid: airing may go back to its saturation, not beyond.
-    fn before_acid(&self) -> &Speciation {
-        self.deeds.iter().rev().find(|d| !is_acid(d)).map_or(&self.begin, |d| &d.water)
+        Ok(())
     }
 }
 
-fn is_acid(deed: &Deed) -> bool {
-    matches!(deed.what, What::Add { role: Role::AcidBase, .. })
+fn is_round(deed: &Deed) -> bool {
+    matches!(deed.what, What::Add { portions: 0, .. })
 }

@@ -2,7 +2,7 @@
 
 use super::path::Walks;
 use super::problem::{Choice, Key, Move, Problem};
-use super::search::{Paths, search};
+use super::search::search;
 use super::setup::{self, Needs};
 use super::{bands_of, bathing_limits};
 use crate::case::Case;
@@ -123,6 +123,9 @@ fn the_search_finds_what_brute_force_finds() {
         looked_at += all;
         nodes += found.nodes;
     }
-    println!("{cases} cases of {tried}: {looked_at} decisions by brute force, {nodes} nodes searched, {} gaps", gaps.len());
+    println!(
+        "{cases} cases of {tried}: {looked_at} decisions by brute force, {nodes} nodes searched, {} gaps",
+        gaps.len()
+    );
     assert!(gaps.is_empty(), "{} of {cases}: {:?}", gaps.len(), gaps.first());
 }

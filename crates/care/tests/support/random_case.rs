@@ -243,7 +243,9 @@ pub(crate) fn random_case(random: &mut Random, water: Water, products: usize) ->
             volume_l: random.between(if wild { 100.0 } else { 600.0 }, if wild { 9000.0 } else { 2500.0 }),
             volume_error: random.between(0.02, 0.15),
             volume_measured: random.chance(0.5),
-            temperature_c: Some(random.between(if wild { 5.0 } else { 30.0 }, if wild { 44.0 } else { 40.0 })),
+            temperature_c: Some(
+                random.between(if wild { 5.0 } else { 30.0 }, if wild { 44.0 } else { 40.0 }),
+            ),
             regime,
             place,
             cell_window_mg_l: (regime == Regime::SaltCell && random.chance(0.5)).then_some((2000.0, 2800.0)),
