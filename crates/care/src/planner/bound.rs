@@ -8,17 +8,17 @@
 
 use super::evaluate::OUTDOOR_CO2_ATM;
 use super::goal::{Goal, band_levels, expected_levels};
-use super::path::{Stuck, Walks, units_at_once};
+use super::path::{ACID_FLOOR, Stuck, Walks, units_at_once};
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Key, Move, Problem, Role};
+use crate::chem::linear;
 use crate::quantity::Quantity as Q;
 use water::{Ph, Speciation, Totals};
 
 pub(crate) const MOST_ROLES: usize = 9;
-/// What corners may be wrong by where directions are not exact: pH, saturation index.
-const PH_SLACK: f64 = 0.01;
-const INDEX_SLACK: f64 = 0.02;
-/// Saturation index for each unit of pH, at most.
-const INDEX_PER_PH: f64 = 1.1;
+/// What corners may be wrong by where a direction turns inside a box: a share of how far they lie apart …
+const SLACK: f64 = 0.1;
+/// … and what the solves leave.
+const LEAST_SLACK: f64 = 1e-6;
 
 /// What a box leaves open of one role.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -42,6 +42,8 @@ pub(crate) struct Node {
     pub(crate) decisions: f64,
     /// What pH and saturation index cost at least, as far as a box around it has shown.
     water: Levels,
+    /// Additions of acid at least.
+    acid_additions: u32,
 }
 
 impl Node {
@@ -151,7 +153,7 @@ impl<'a> Bounds<'a> {
                 decisions *= f64::from(1 + units);
             }
         }
-        Node { start, stop, spans, decisions, water: Levels::default() }
+        Node { start, stop, spans, decisions, water: Levels::default(), acid_additions: 1 }
     }
 
     /// The parts of a box.
@@ -201,7 +203,8 @@ impl<'a> Bounds<'a> {
     pub(crate) fn linear(&self, node: &Node) -> Key {
         let problem = self.problem;
         let start = &problem.starts[node.start];
-        let airing = if problem.stops[node.stop].is_some() { EFFORT_AIRING } else { 0 };
+        let aired = problem.stops[node.stop].is_some();
+        let airing = if aired { EFFORT_AIRING } else { 0 };
         let mut levels = node.water;
         let (mut effort, mut cost) = (start.effort + airing, start.cost);
         for (role, (_, moves)) in problem.roles.iter().enumerate() {
@@ -209,8 +212,15 @@ impl<'a> Bounds<'a> {
                 && low > 0
             {
                 let which = usize::from(which);
-                let portions = self.at_once[role][which].map_or(1, |most| u32::from(low).div_ceil(most));
-                effort += EFFORT_PRODUCT + EFFORT_ADDITION * portions;
+                effort += EFFORT_PRODUCT;
+                effort += match self.at_once[role][which] {
+                    Some(most) => EFFORT_ADDITION * u32::from(low).div_ceil(most),
+                    // Each round but the first is aired once more.
+                    None if aired => {
+                        EFFORT_ADDITION * node.acid_additions + EFFORT_AIRING * (node.acid_additions - 1)
+                    }
+                    None => EFFORT_ADDITION * node.acid_additions,
+                };
                 cost += moves[which].cost * f64::from(low);
             }
         }
@@ -257,30 +267,60 @@ impl<'a> Bounds<'a> {
         (down, up)
     }
 
-    /// Whether any decision of a box may have a safe path, as far as its corners tell: what scales before acid in the
-    /// corner that scales least, or falls too low in the one with the highest pH, or needs more rounds of acid than there
-    /// may be where alkalinity is most.
-    pub(crate) fn may_be_walked(&self, node: &Node, walks: &Walks<'_>) -> bool {
-        let Some(last) = self.problem.roles.len().checked_sub(1) else { return true };
+    /// A box with what its paths need at least; `None` if none of its decisions has a safe path, as far as corners tell:
+    /// what scales before acid in the corner that scales least, falls too low in the one with the highest pH, or needs more
+    /// rounds of acid than there may be where alkalinity is most.
+    pub(crate) fn look_at_path(&self, node: &Node, walks: &Walks<'_>) -> Option<Node> {
+        let last = self.problem.roles.len() - 1;
+        let Span::Units { which, low: units, .. } = node.spans[last] else { return Some(*node) };
         if node.spans.contains(&Span::Open) {
-            return true;
+            return Some(*node);
         }
-        let Span::Units { which, low: units, .. } = node.spans[last] else { return true };
-        let which = usize::from(which);
-        let acid = units > 0 && self.problem.roles[last].1[which].per_unit.alkalinity < 0.0;
-        let aired = self.problem.stops[node.stop].is_some();
-        // Without airing acid may come first, and then nothing is known yet.
-        if !aired && units > 0 {
-            return true;
-        }
+        let (which, units) = (usize::from(which), u32::from(units));
+        let acid = self.problem.roles[last].1.get(which).filter(|m| units > 0 && m.per_unit.alkalinity < 0.0);
         let scales_least = self.at_corner(node, |role| matches!(role, Role::Salt | Role::Bromide));
         let highest = self.at_corner(node, |role| role == Role::Alkalinity);
         let one = scales_least == highest;
         let stuck = (walks.stuck(&scales_least), walks.stuck(&highest));
-        if stuck.0 == Some(Stuck::Scale) || stuck.1 == Some(Stuck::Low) || (one && stuck.0.is_some()) {
-            return false;
+        let first_order =
+            stuck.0 != Some(Stuck::Scale) && stuck.1 != Some(Stuck::Low) && !(one && stuck.0.is_some());
+        if self.problem.stops[node.stop].is_some() {
+            if !first_order {
+                return None;
+            }
+            let acid_additions = match acid {
+                Some(_) => walks.rounds_needed(&highest, which, units, !one)?,
+                None => 1,
+            };
+            return Some(Node { acid_additions, ..*node });
         }
-        !(aired && acid) || walks.rounds_reach(&highest, which, u32::from(units), !one)
+        let Some(acid) = acid else {
+            // Without acid or base both orders are one.
+            return (first_order || units > 0).then_some(*node);
+        };
+        // Acid last or first: its floor is asked of the highest pH that it can leave.
+        let start = &self.problem.starts[node.start];
+        let near = self.near[node.start].as_ref();
+        let keeps_the_floor = |before: fn(Role) -> bool| {
+            let dose = self.corner(node, before, |r| r.ph, true, false).plus(&acid.per_unit, f64::from(units));
+            let solved = self.problem.at.solve_from(&start.totals.plus(&dose, 1.0), near);
+            solved.is_ok_and(|s| s.ph().0 >= ACID_FLOOR - LEAST_SLACK)
+        };
+        let early = |r: Role| !late(r) && r != Role::AcidBase;
+        let last_may = first_order && keeps_the_floor(early);
+        if !last_may && !keeps_the_floor(|r| matches!(r, Role::Salt | Role::Bromide)) {
+            return None;
+        }
+        let most_alkalinity = linear(Q::TotalAlkalinity, &start.totals).unwrap_or(0.0)
+            + self.change_of_alkalinity(node);
+        let at_once = units_at_once(self.problem, Role::AcidBase, acid, most_alkalinity);
+        Some(Node { acid_additions: units.div_ceil(at_once), ..*node })
+    }
+
+    /// What the alkalinity role may bring in a box, mg/L as CaCO3.
+    fn change_of_alkalinity(&self, node: &Node) -> f64 {
+        let dose = self.corner(node, |r| r == Role::Alkalinity, |r| r.index, true, false);
+        linear(Q::TotalAlkalinity, &dose).unwrap_or(0.0)
     }
 
     /// The decision of a box with the most of some roles and the least of the others.
@@ -317,11 +357,12 @@ impl<'a> Bounds<'a> {
         };
         let mut seen = Levels::default();
         if let Some(i) = self.ph {
-            seen.count(&problem.goals[i], ph.0 - PH_SLACK, ph.1 + PH_SLACK, best, error);
+            let slack = SLACK * (ph.1 - ph.0) + LEAST_SLACK;
+            seen.count(&problem.goals[i], ph.0 - slack, ph.1 + slack, best, error);
         }
         if let Some(i) = self.index {
-            let (from, to) = (index.0 - INDEX_SLACK, index.1 + INDEX_SLACK);
-            seen.count(&problem.goals[i], from, to, start.best[i], 0.0);
+            let slack = SLACK * (index.1 - index.0 + ph.1 - ph.0) + LEAST_SLACK;
+            seen.count(&problem.goals[i], index.0 - slack, index.1 + slack, start.best[i], 0.0);
         }
         let water = Levels {
             unsafe_ends: seen.unsafe_ends.max(node.water.unsafe_ends),
@@ -422,7 +463,7 @@ impl<'a> Bounds<'a> {
         // Airing lifts the pH, so what is above the stop already cannot be aired to it.
         let lowest = dose(|r| r.ph, false);
         if let Ok(s) = at.solve_from(&lowest, Some(near))
-            && s.ph().0 > stop + PH_SLACK
+            && s.ph().0 > stop + LEAST_SLACK
         {
             return None;
         }
@@ -433,33 +474,35 @@ impl<'a> Bounds<'a> {
             return None;
         }
         let poorest = at.solve_at_ph(&dose(|r| r.index, false), Ph(stop)).ok();
-        let (less, more) =
-            (self.corner(node, late, |r| r.ph, false, false), self.corner(node, late, |r| r.ph, true, false));
         let mut ph = (stop, stop);
-        for add in [less, more] {
-            if add == Totals::default() {
-                continue;
-            }
+        let mut index = (
+            poorest.as_ref().map_or(f64::NEG_INFINITY, |s| problem.index_of(s)),
+            problem.index_of(&richest),
+        );
+        let most = self.corner(node, late, |r| r.ph, true, false);
+        let least = self.corner(node, late, |r| r.ph, false, false);
+        if most == Totals::default() && least == most {
+            return Some((ph, index));
+        }
+        (ph, index) = ((f64::INFINITY, f64::NEG_INFINITY), (f64::INFINITY, f64::NEG_INFINITY));
+        for add in [least, most] {
             for water in [Some(&richest), poorest.as_ref()] {
                 match water.and_then(|w| at.solve_from(&w.totals.plus(&add, 1.0), Some(w)).ok()) {
-                    Some(s) => ph = (ph.0.min(s.ph().0), ph.1.max(s.ph().0)),
-                    None => ph = (f64::NEG_INFINITY, f64::INFINITY),
+                    Some(s) => {
+                        let i = problem.index_of(&s);
+                        ph = (ph.0.min(s.ph().0), ph.1.max(s.ph().0));
+                        index = (index.0.min(i), index.1.max(i));
+                    }
+                    None => {
+                        ph = (f64::NEG_INFINITY, f64::INFINITY);
+                        index = ph;
+                    }
                 }
             }
+            if least == most {
+                break;
+            }
         }
-        // Calcium that comes with the disinfectant, and what else it brings, beside its pH.
-        let late_index = if more.calcium.max(less.calcium) > 0.0 {
-            (1.0 + more.calcium.max(less.calcium) / totals.calcium.max(1e-5)).log10()
-        } else {
-            0.0
-        };
-        let late_slack = if more == less && more == Totals::default() { 0.0 } else { 0.05 };
-        let index = (
-            poorest.as_ref().map_or(f64::NEG_INFINITY, |s| {
-                problem.index_of(s) + INDEX_PER_PH * (ph.0 - stop).min(0.0) - late_slack
-            }),
-            problem.index_of(&richest) + INDEX_PER_PH * (ph.1 - stop).max(0.0) + late_index + late_slack,
-        );
         Some((ph, index))
     }
 }

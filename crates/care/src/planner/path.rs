@@ -19,6 +19,7 @@ pub(crate) const PH_FLOOR: f64 = 6.8;
 pub(crate) const PH_CEILING: f64 = 8.2;
 /// Margin that acid keeps above the floor, for its own error.
 const ACID_MARGIN: f64 = 0.1;
+pub(crate) const ACID_FLOOR: f64 = PH_FLOOR + ACID_MARGIN;
 /// What salt alone may take from the pH of a water that is low already.
 const SALT_EFFECT: f64 = 0.12;
 /// Between rounds of acid, airing goes on to this pH.
@@ -210,21 +211,23 @@ impl<'a> Walks<'a> {
         self.on_ground(0, choice, |ground| ground.walk.as_ref().err().copied())
     }
 
-    /// Whether rounds can take so many units of acid after what a choice does before; `but_for_scale`: or are kept from
-    /// it by scale alone, which less alkalinity would not do.
-    pub(crate) fn rounds_reach(
+    /// How many rounds so many units of acid need after what a choice does before; `None`: more than there may be.
+    /// `but_for_scale`: rounds that only scale ends may reach any amount, as they would with less alkalinity.
+    pub(crate) fn rounds_needed(
         &self,
         choice: &Choice,
         which: usize,
         units: u32,
         but_for_scale: bool,
-    ) -> bool {
-        let Some(m) = self.problem.roles.last().and_then(|(_, moves)| moves.get(which)) else { return true };
-        self.on_ground(0, choice, |ground| match ground.rounds.get_mut(which) {
-            Some(rounds) => {
-                rounds.reach(m, units) || (but_for_scale && rounds.ended_by == Some(Stuck::Scale))
+    ) -> Option<u32> {
+        let m = self.problem.roles.last()?.1.get(which)?;
+        self.on_ground(0, choice, |ground| {
+            let Some(rounds) = ground.rounds.get_mut(which) else { return Some(1) };
+            if rounds.reach(m, units) {
+                rounds.after.iter().position(|(done, _)| *done >= units).or(Some(rounds.after.len())).map(|n| n as u32)
+            } else {
+                (but_for_scale && rounds.ended_by == Some(Stuck::Scale)).then_some(rounds.after.len() as u32)
             }
-            None => true,
         })
     }
 }
@@ -389,7 +392,7 @@ impl<'a> Walk<'a> {
     fn safe(&self, after: &Speciation, m: &Move, role: Role) -> Result<(), Stuck> {
         let (before, ph) = (self.now.ph().0, after.ph().0);
         let floor = match role {
-            Role::AcidBase if m.per_unit.alkalinity < 0.0 => PH_FLOOR + ACID_MARGIN,
+            Role::AcidBase if m.per_unit.alkalinity < 0.0 => ACID_FLOOR,
             // Salts lower the pH by their ionic strength alone, a few hundredths: no acid, so no harm.
             Role::Salt | Role::Calcium | Role::Bromide => PH_FLOOR.min(before) - SALT_EFFECT,
             _ => PH_FLOOR,
@@ -399,7 +402,7 @@ impl<'a> Walk<'a> {
             index > self.problem.scaling_threshold && index > self.problem.index_of(&self.now) + INDEX_SLACK;
         if scales {
             Err(Stuck::Scale)
-        } else if ph < floor && ph < before - 1e-3 {
+        } else if ph < floor && (ph < before - 1e-3 || floor == ACID_FLOOR) {
             Err(Stuck::Low)
         } else if ph > PH_CEILING && ph > before + 1e-3 {
             Err(Stuck::Other)
@@ -410,7 +413,7 @@ impl<'a> Walk<'a> {
 
     /// How many units one round takes: as much as labels allow and as keeps pH above the floor with its margin.
     fn most_in_a_round(&self, m: &Move) -> u32 {
-        let keeps_the_floor = |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN);
+        let keeps_the_floor = |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= ACID_FLOOR);
         let allowed = self.units_at_once(Role::AcidBase, m);
         if keeps_the_floor(allowed) {
             return allowed;

@@ -96,16 +96,17 @@ pub(crate) fn search(problem: &Problem, walks: &Walks<'_>) -> Option<Found> {
             Look::Linear if one => {
                 nodes += 1;
                 // The effort of the way is at least that of the bound.
-                if bounds.may_be_walked(&node, walks)
+                if let Some(node) = bounds.look_at_path(&node, walks)
                     && let Some(worth) = problem.judged(&node.choice(problem))
                 {
+                    let key = bounds.linear(&node);
                     let key = Key { effort: key.effort, ..worth };
                     heap.push(Waiting { key, look: Look::Judged, node });
                 }
             }
             Look::Linear => {
                 nodes += 1;
-                if bounds.may_be_walked(&node, walks)
+                if let Some(node) = bounds.look_at_path(&node, walks)
                     && let Some(node) = bounds.look_at_water(&node)
                 {
                     heap.push(Waiting { key: bounds.linear(&node), look: Look::Full, node });
