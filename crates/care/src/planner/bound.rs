@@ -12,6 +12,7 @@ use super::path::{ACID_FLOOR, Stuck, Walks, units_at_once};
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Key, Move, Problem, Role};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
+use std::cell::OnceCell;
 use water::{Ph, Speciation, Totals};
 
 pub(crate) const MOST_ROLES: usize = 9;
@@ -19,6 +20,10 @@ pub(crate) const MOST_ROLES: usize = 9;
 const SLACK: f64 = 0.1;
 /// … and what the solves leave.
 const LEAST_SLACK: f64 = 1e-6;
+
+/// Errors of pH are rounded down to steps, so that where its miss is least need be found but once for each.
+const ERROR_STEP: f64 = 0.01;
+const ERROR_STEPS: usize = 32;
 
 /// What a box leaves open of one role.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -92,6 +97,8 @@ pub(crate) struct Bounds<'a> {
     index: Option<usize>,
     /// Where the expected miss of pH is least after airing.
     best_ph_aired: f64,
+    /// … and without, by error in steps.
+    best_ph: [OnceCell<f64>; ERROR_STEPS],
 }
 
 impl<'a> Bounds<'a> {
@@ -139,7 +146,7 @@ impl<'a> Bounds<'a> {
             })
             .collect();
         let best_ph_aired = ph.map_or(7.0, |i| problem.goals[i].best_value(problem.stop_error));
-        Bounds { problem, reach, influence, at_once, near, ph, index, best_ph_aired }
+        Bounds { problem, reach, influence, at_once, near, ph, index, best_ph_aired, best_ph: Default::default() }
     }
 
     /// Every decision with a start and a stop.
@@ -350,9 +357,11 @@ impl<'a> Bounds<'a> {
                 (ph, index, self.best_ph_aired, problem.stop_error)
             }
             None => {
-                let (ph, index) = self.still(node, near);
-                let best = self.ph.map_or(0.0, |i| start.best[i]);
-                (ph, index, best, 0.0)
+                let (ph, index, error) = self.still(node, near);
+                let step = ((error / ERROR_STEP) as usize).min(ERROR_STEPS - 1);
+                let best = |i: usize| problem.goals[i].best_value(step as f64 * ERROR_STEP);
+                let best = self.ph.map_or(0.0, |i| *self.best_ph[step].get_or_init(|| best(i)));
+                (ph, index, best, step as f64 * ERROR_STEP)
             }
         };
         let mut seen = Levels::default();
@@ -412,8 +421,8 @@ impl<'a> Bounds<'a> {
         sum
     }
 
-    /// pH and saturation index, from and to, where nothing is aired.
-    fn still(&self, node: &Node, near: &Speciation) -> ((f64, f64), (f64, f64)) {
+    /// pH and saturation index, from and to, and the least error of pH, where nothing is aired.
+    fn still(&self, node: &Node, near: &Speciation) -> ((f64, f64), (f64, f64), f64) {
         let problem = self.problem;
         let totals = &problem.starts[node.start].totals;
         let solve = |dose: Totals| problem.at.solve_from(&totals.plus(&dose, 1.0), Some(near)).ok();
@@ -436,8 +445,18 @@ impl<'a> Bounds<'a> {
         {
             ph.0 = ph.0.min(s.ph().0);
         }
+        // What a reading's error comes to is most where the water is least buffered, between carbonic acid and bicarbonate's
+        // end; so it is least at an end of the box.
+        let start = &problem.starts[node.start];
+        let error = match (&low, &high) {
+            (Some(a), Some(b)) => {
+                let error = |s: &Speciation| problem.ph_error_but_for_volume(start, s);
+                error(a).min(error(b)) * (1.0 - SLACK * (ph.1 - ph.0).min(1.0)) - LEAST_SLACK
+            }
+            _ => 0.0,
+        };
         if self.index.is_none() {
-            return (ph, (0.0, 0.0));
+            return (ph, (0.0, 0.0), error);
         }
         let index_at = |upward, same: Totals, solved: &Option<Speciation>| {
             let dose = self.corner(node, |_| true, |r| r.index, upward, false);
@@ -448,7 +467,7 @@ impl<'a> Bounds<'a> {
             index_at(false, down, &low).unwrap_or(f64::NEG_INFINITY),
             index_at(true, up, &high).unwrap_or(f64::INFINITY),
         );
-        (ph, index)
+        (ph, index, error)
     }
 
     /// The same where airing ends at a pH; `None` if airing cannot bring any of the box there.
@@ -469,16 +488,17 @@ impl<'a> Bounds<'a> {
         }
         // Nor what acid has left no room for carbonate in, at the most alkalinity of the box.
         let richest = at.solve_at_ph(&dose(|r| r.index, true), Ph(stop)).ok()?;
-        // Nor what would need less carbon dioxide than the air holds: it is most where alkalinity is (a tenth for salts).
-        if at.co2_partial_pressure_atm(&richest) < 0.9 * OUTDOOR_CO2_ATM {
-            return None;
-        }
         let poorest = at.solve_at_ph(&dose(|r| r.index, false), Ph(stop)).ok();
         let mut ph = (stop, stop);
         let mut index = (
             poorest.as_ref().map_or(f64::NEG_INFINITY, |s| problem.index_of(s)),
             problem.index_of(&richest),
         );
+        // Nor what would need less carbon dioxide than the air holds: it is most where alkalinity is, but for salts.
+        let but_for_salts = 10f64.powf(-SLACK * (index.1 - index.0).min(1.0) - LEAST_SLACK);
+        if at.co2_partial_pressure_atm(&richest) < but_for_salts * OUTDOOR_CO2_ATM {
+            return None;
+        }
         let most = self.corner(node, late, |r| r.ph, true, false);
         let least = self.corner(node, late, |r| r.ph, false, false);
         if most == Totals::default() && least == most {

@@ -91,15 +91,21 @@ impl Problem {
             return self.stop_error;
         }
         let b = water.buffering();
+        let from_volume = self.volume_error
+            * (b.ph_per_alkalinity * dosed.dosed_alkalinity + b.ph_per_carbon * dosed.dosed_carbon);
+        self.ph_error_but_for_volume(start, water).hypot(from_volume)
+    }
+
+    /// The part of it that comes from the readings.
+    pub(crate) fn ph_error_but_for_volume(&self, start: &Start, water: &Speciation) -> f64 {
+        let b = water.buffering();
         let (per_alkalinity_now, per_carbon_now) = self.ph_slopes_now;
         let kept = 1.0 - start.share;
         let from_alkalinity = self.alkalinity_error
             * (b.ph_per_alkalinity - b.ph_per_carbon * per_alkalinity_now / per_carbon_now)
             * kept;
         let from_ph = self.ph_error * b.ph_per_carbon / per_carbon_now * kept;
-        let from_volume = self.volume_error
-            * (b.ph_per_alkalinity * dosed.dosed_alkalinity + b.ph_per_carbon * dosed.dosed_carbon);
-        (from_alkalinity.powi(2) + from_ph.powi(2) + from_volume.powi(2)).sqrt()
+        from_alkalinity.hypot(from_ph)
     }
 
     /// Saturation index of a solved water; far below zero without calcium.

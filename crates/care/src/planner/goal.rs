@@ -88,8 +88,9 @@ impl Goal {
     /// Where the expected cost is least, for this error: the cost is convex, so its least over any interval is at the
     /// point of the interval nearest to this.
     pub(crate) fn best_value(&self, standard_error: f64) -> f64 {
-        let (mut a, mut b) = (self.low - 2.0 * self.half_width, self.high + 2.0 * self.half_width);
-        for _ in 0..80 {
+        let beyond = 2.0 * self.half_width + 2.0 * standard_error;
+        let (mut a, mut b) = (self.low - beyond, self.high + beyond);
+        for _ in 0..45 {
             let (p, q) = (a + (b - a) / 3.0, b - (b - a) / 3.0);
             if self.expected_miss(p, standard_error) <= self.expected_miss(q, standard_error) {
                 b = q
