@@ -146,7 +146,17 @@ impl<'a> Bounds<'a> {
             })
             .collect();
         let best_ph_aired = ph.map_or(7.0, |i| problem.goals[i].best_value(problem.stop_error));
-        Bounds { problem, reach, influence, at_once, near, ph, index, best_ph_aired, best_ph: Default::default() }
+        Bounds {
+            problem,
+            reach,
+            influence,
+            at_once,
+            near,
+            ph,
+            index,
+            best_ph_aired,
+            best_ph: Default::default(),
+        }
     }
 
     /// Every decision with a start and a stop.
@@ -296,7 +306,14 @@ impl<'a> Bounds<'a> {
                 return None;
             }
             let acid_additions = match acid {
-                Some(_) => walks.rounds_needed(&highest, which, units, !one)?,
+                Some(_) if one => walks.rounds_needed(&highest, which, units)?,
+                // Inside the box rounds lie between those of its corners, but for a tenth and one.
+                Some(_) => {
+                    let fewer = (0.9 * f64::from(units)) as u32;
+                    let fewer = fewer.saturating_sub(1).max(1);
+                    let of = |corner| walks.rounds_needed(corner, which, fewer);
+                    of(&highest).into_iter().chain(of(&scales_least)).min()?
+                }
                 None => 1,
             };
             return Some(Node { acid_additions, ..*node });
@@ -309,7 +326,8 @@ impl<'a> Bounds<'a> {
         let start = &self.problem.starts[node.start];
         let near = self.near[node.start].as_ref();
         let keeps_the_floor = |before: fn(Role) -> bool| {
-            let dose = self.corner(node, before, |r| r.ph, true, false).plus(&acid.per_unit, f64::from(units));
+            let dose =
+                self.corner(node, before, |r| r.ph, true, false).plus(&acid.per_unit, f64::from(units));
             let solved = self.problem.at.solve_from(&start.totals.plus(&dose, 1.0), near);
             solved.is_ok_and(|s| s.ph().0 >= ACID_FLOOR - LEAST_SLACK)
         };
@@ -318,8 +336,8 @@ impl<'a> Bounds<'a> {
         if !last_may && !keeps_the_floor(|r| matches!(r, Role::Salt | Role::Bromide)) {
             return None;
         }
-        let most_alkalinity = linear(Q::TotalAlkalinity, &start.totals).unwrap_or(0.0)
-            + self.change_of_alkalinity(node);
+        let most_alkalinity =
+            linear(Q::TotalAlkalinity, &start.totals).unwrap_or(0.0) + self.change_of_alkalinity(node);
         let at_once = units_at_once(self.problem, Role::AcidBase, acid, most_alkalinity);
         Some(Node { acid_additions: units.div_ceil(at_once), ..*node })
     }
@@ -490,10 +508,8 @@ impl<'a> Bounds<'a> {
         let richest = at.solve_at_ph(&dose(|r| r.index, true), Ph(stop)).ok()?;
         let poorest = at.solve_at_ph(&dose(|r| r.index, false), Ph(stop)).ok();
         let mut ph = (stop, stop);
-        let mut index = (
-            poorest.as_ref().map_or(f64::NEG_INFINITY, |s| problem.index_of(s)),
-            problem.index_of(&richest),
-        );
+        let mut index =
+            (poorest.as_ref().map_or(f64::NEG_INFINITY, |s| problem.index_of(s)), problem.index_of(&richest));
         // Nor what would need less carbon dioxide than the air holds: it is most where alkalinity is, but for salts.
         let but_for_salts = 10f64.powf(-SLACK * (index.1 - index.0).min(1.0) - LEAST_SLACK);
         if at.co2_partial_pressure_atm(&richest) < but_for_salts * OUTDOOR_CO2_ATM {

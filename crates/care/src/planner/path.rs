@@ -123,7 +123,6 @@ struct Rounds<'a> {
     after: Vec<(u32, Walk<'a>)>,
     /// The most units that rounds can take, once it is known.
     most_units: Option<u32>,
-    ended_by: Option<Stuck>,
 }
 
 impl<'a> Walks<'a> {
@@ -152,7 +151,7 @@ impl<'a> Walks<'a> {
             let moves = problem.roles.last().map_or(0, |(_, moves)| moves.len());
             let rounds = match &walk {
                 Ok(w) => {
-                    vec![Rounds { after: vec![(0, w.clone())], most_units: None, ended_by: None }; moves]
+                    vec![Rounds { after: vec![(0, w.clone())], most_units: None }; moves]
                 }
                 Err(_) => Vec::new(),
             };
@@ -212,22 +211,12 @@ impl<'a> Walks<'a> {
     }
 
     /// How many rounds so many units of acid need after what a choice does before; `None`: more than there may be.
-    /// `but_for_scale`: rounds that only scale ends may reach any amount, as they would with less alkalinity.
-    pub(crate) fn rounds_needed(
-        &self,
-        choice: &Choice,
-        which: usize,
-        units: u32,
-        but_for_scale: bool,
-    ) -> Option<u32> {
+    pub(crate) fn rounds_needed(&self, choice: &Choice, which: usize, units: u32) -> Option<u32> {
         let m = self.problem.roles.last()?.1.get(which)?;
         self.on_ground(0, choice, |ground| {
             let Some(rounds) = ground.rounds.get_mut(which) else { return Some(1) };
-            if rounds.reach(m, units) {
-                rounds.after.iter().position(|(done, _)| *done >= units).or(Some(rounds.after.len())).map(|n| n as u32)
-            } else {
-                (but_for_scale && rounds.ended_by == Some(Stuck::Scale)).then_some(rounds.after.len() as u32)
-            }
+            let whole = |r: &Rounds<'_>| r.after.iter().filter(|(done, _)| *done < units).count() as u32;
+            rounds.reach(m, units).then(|| whole(rounds))
         })
     }
 }
@@ -247,14 +236,14 @@ impl<'a> Rounds<'a> {
             let done = *done + most;
             let rounds = self.after.len();
             let mut next = walk.clone();
-            let walked = if most == 0 || rounds == MOST_ROUNDS {
-                Err(Stuck::Other)
+            let walked = most > 0
+                && rounds < MOST_ROUNDS
+                && next.round(m, most, rounds - 1).is_ok()
+                && next.air(AIR_BETWEEN_ROUNDS_PH, false).is_ok();
+            if walked {
+                self.after.push((done, next));
             } else {
-                next.round(m, most, rounds - 1).and_then(|()| next.air(AIR_BETWEEN_ROUNDS_PH, false))
-            };
-            match walked {
-                Ok(()) => self.after.push((done, next)),
-                Err(why) => (self.most_units, self.ended_by) = (Some(done), Some(why)),
+                self.most_units = Some(done);
             }
         }
     }
