@@ -2,6 +2,10 @@
 //!
 //! Pure: no files, no clock, no randomness. Text shapes live in `wire` alone.
 
+// The tests of this crate share their random cases with those outside of it.
+#[cfg(test)]
+extern crate self as care;
+
 pub mod band;
 pub mod case;
 pub mod chem;

@@ -10,6 +10,7 @@
 //! **Safety** is a condition, not a term: only decisions with a safe path count (`path`).
 //! **Method**: complete branch and bound (`search`); doing nothing is always a candidate.
 
+mod bound;
 mod caution;
 mod evaluate;
 mod goal;
@@ -19,6 +20,8 @@ mod problem;
 mod report;
 mod search;
 mod setup;
+#[cfg(test)]
+mod tests;
 mod words;
 
 use crate::band::{self, Band, BandError, bathing_limits, default_band, salt_band};
@@ -28,7 +31,8 @@ use crate::finding::Finding;
 use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
 
-use problem::{Choice, Key, Problem};
+use path::Walks;
+use problem::{Choice, Problem};
 use report::Report;
 use search::{Found, search};
 use setup::Needs;
@@ -61,10 +65,11 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let limits = bathing_limits(case.tub.regime, case.tub.place);
     let needs = Needs::of(&est, &bands);
     let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
-    let found = if needs.act.is_empty() { None } else { search(&problem, &problem) };
+    let found = if needs.act.is_empty() { None } else { search(&problem, &Walks::of(&problem)) };
     let found = found.unwrap_or_else(|| Found {
         choice: problem.nothing(),
-        key: Key::WORST,
+        #[cfg(test)]
+        key: problem::Key::WORST,
         path: Vec::new(),
         nodes: 0,
         complete: true,

@@ -1,7 +1,7 @@
 //! What the water will be after a decision, and what that is worth.
 
 use super::goal::{band_levels, expected_levels};
-use super::problem::{Key, Problem, Role, Start};
+use super::problem::{Choice, Key, Problem, Role, Start};
 use crate::quantity::Quantity as Q;
 use water::{Ph, Speciation, Totals};
 
@@ -91,15 +91,21 @@ impl Problem {
             return self.stop_error;
         }
         let b = water.buffering();
+        let from_volume = self.volume_error
+            * (b.ph_per_alkalinity * dosed.dosed_alkalinity + b.ph_per_carbon * dosed.dosed_carbon);
+        self.ph_error_but_for_volume(start, water).hypot(from_volume)
+    }
+
+    /// The part of it that comes from the readings.
+    pub(crate) fn ph_error_but_for_volume(&self, start: &Start, water: &Speciation) -> f64 {
+        let b = water.buffering();
         let (per_alkalinity_now, per_carbon_now) = self.ph_slopes_now;
         let kept = 1.0 - start.share;
         let from_alkalinity = self.alkalinity_error
             * (b.ph_per_alkalinity - b.ph_per_carbon * per_alkalinity_now / per_carbon_now)
             * kept;
         let from_ph = self.ph_error * b.ph_per_carbon / per_carbon_now * kept;
-        let from_volume = self.volume_error
-            * (b.ph_per_alkalinity * dosed.dosed_alkalinity + b.ph_per_carbon * dosed.dosed_carbon);
-        (from_alkalinity.powi(2) + from_ph.powi(2) + from_volume.powi(2)).sqrt()
+        from_alkalinity.hypot(from_ph)
     }
 
     /// Saturation index of a solved water; far below zero without calcium.
@@ -127,5 +133,31 @@ impl Problem {
             key.expected += expected_levels(goal.expected_miss(value, error));
         }
         key
+    }
+
+    /// Values of the linear goals after a choice.
+    pub(crate) fn values(&self, choice: &Choice) -> Vec<f64> {
+        let mut values = self.starts[choice.start].values.clone();
+        for (_, m, units) in self.used(choice) {
+            for (v, e) in values.iter_mut().zip(&m.effect) {
+                *v += e * f64::from(units);
+            }
+        }
+        values
+    }
+
+    /// What a whole decision is worth, but for its effort, which its path tells; `None` if its water cannot be.
+    pub(crate) fn judged(&self, choice: &Choice) -> Option<Key> {
+        let start = &self.starts[choice.start];
+        let mut dosed = Dosed::of(start);
+        let mut cost = start.cost;
+        for (role, m, units) in self.used(choice) {
+            dosed = dosed.with(role, &m.per_unit, units);
+            cost += m.cost * f64::from(units);
+        }
+        let water = self.end_water(&dosed, choice.stop, None)?;
+        let ph_error = self.ph_error_at(&dosed, start, choice.stop, &water);
+        let end = End { index: self.index_of(&water), ph_error, water };
+        Some(Key { cost, ..self.worth(start, &self.values(choice), &end) })
     }
 }

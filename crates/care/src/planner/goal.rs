@@ -64,6 +64,11 @@ impl Goal {
         }
     }
 
+    /// Cost of one unit of the quantity, about.
+    pub(crate) fn slope(&self) -> f64 {
+        self.weight_below.max(self.weight_above) / self.half_width
+    }
+
     /// Cost of ending outside the band at `value`, no error counted.
     pub(crate) fn band_miss(&self, value: f64) -> f64 {
         (self.weight_below * (self.low - value).max(0.0) + self.weight_above * (value - self.high).max(0.0))
@@ -83,8 +88,9 @@ impl Goal {
     /// Where the expected cost is least, for this error: the cost is convex, so its least over any interval is at the
     /// point of the interval nearest to this.
     pub(crate) fn best_value(&self, standard_error: f64) -> f64 {
-        let (mut a, mut b) = (self.low - 2.0 * self.half_width, self.high + 2.0 * self.half_width);
-        for _ in 0..80 {
+        let beyond = 2.0 * self.half_width + 2.0 * standard_error;
+        let (mut a, mut b) = (self.low - beyond, self.high + beyond);
+        for _ in 0..45 {
             let (p, q) = (a + (b - a) / 3.0, b - (b - a) / 3.0);
             if self.expected_miss(p, standard_error) <= self.expected_miss(q, standard_error) {
                 b = q

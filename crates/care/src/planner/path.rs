@@ -7,16 +7,19 @@
 
 use super::evaluate::OUTDOOR_CO2_ATM;
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Move, Problem, Role};
-use super::search::Paths;
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
-use water::{Speciation, Totals};
+use std::cell::RefCell;
+use std::collections::HashMap;
+use std::rc::Rc;
+use water::Speciation;
 
 /// Our doing never takes pH below or above these.
 pub(crate) const PH_FLOOR: f64 = 6.8;
 pub(crate) const PH_CEILING: f64 = 8.2;
 /// Margin that acid keeps above the floor, for its own error.
 const ACID_MARGIN: f64 = 0.1;
+pub(crate) const ACID_FLOOR: f64 = PH_FLOOR + ACID_MARGIN;
 /// What salt alone may take from the pH of a water that is low already.
 const SALT_EFFECT: f64 = 0.12;
 /// Between rounds of acid, airing goes on to this pH.
@@ -70,59 +73,223 @@ fn largest_per_1000_l(role: Role, m: &Move, alkalinity_mg_l: f64) -> f64 {
     }
 }
 
-/// Orders that may be tried: everything before acid or base, or acid before what could scale. Airing ends with a
-/// reading, so nothing but the disinfectant may come after it: then only the first order serves.
-const ORDERS: [[Role; 8]; 2] = [
-    [
-        Role::Salt,
-        Role::Bromide,
-        Role::Alkalinity,
-        Role::Calcium,
-        Role::Stabilise,
-        Role::Borate,
-        Role::AcidBase,
-        Role::Dechlorinate,
-    ],
-    [
-        Role::Salt,
-        Role::Bromide,
-        Role::AcidBase,
-        Role::Alkalinity,
-        Role::Calcium,
-        Role::Stabilise,
-        Role::Borate,
-        Role::Dechlorinate,
-    ],
-];
+/// Units of the largest single addition, at least one. Only acid's depends on the alkalinity.
+pub(crate) fn units_at_once(problem: &Problem, role: Role, m: &Move, alkalinity_mg_l: f64) -> u32 {
+    let largest_g = largest_per_1000_l(role, m, alkalinity_mg_l) * problem.volume_l / 1000.0;
+    ((largest_g / m.unit_g) as u32).max(1)
+}
 
-impl Paths for Problem {
-    type Path = Vec<Deed>;
+/// Before acid or base, in the first order: everything that it may have to make up for.
+const BEFORE_ACID: [Role; 6] =
+    [Role::Salt, Role::Bromide, Role::Alkalinity, Role::Calcium, Role::Stabilise, Role::Borate];
+/// In the second order, where nothing is aired: acid comes before what could scale. (Airing ends with a reading, so
+/// nothing but the disinfectant may come after it: then only the first order serves.)
+const BEFORE_EARLY_ACID: [Role; 2] = [Role::Salt, Role::Bromide];
+const AFTER_EARLY_ACID: [Role; 4] = [Role::Alkalinity, Role::Calcium, Role::Stabilise, Role::Borate];
+/// Whatever was done, these come last.
+const LATE: [Role; 2] = [Role::Dechlorinate, Role::Disinfect];
 
-    fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
-        let orders = if choice.stop.is_some() { &ORDERS[..1] } else { &ORDERS[..] };
-        orders.iter().find_map(|order| Walk::new(self, choice)?.through(order, choice))
+/// Walks through decisions. What many decisions begin with is walked once: everything before acid, and rounds of acid,
+/// which begin alike whatever their sum.
+pub(crate) struct Walks<'a> {
+    problem: &'a Problem,
+    /// What has been walked before acid, in each of the two orders.
+    grounds: [RefCell<HashMap<Before, Ground<'a>>>; 2],
+}
+
+/// A start and what is used of each role before acid.
+type Before = (usize, [(usize, u32); BEFORE_ACID.len()]);
+
+/// Why a walk cannot go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Stuck {
+    /// pH would fall below its floor.
+    Low,
+    /// The water would scale.
+    Scale,
+    /// Anything else.
+    Other,
+}
+
+struct Ground<'a> {
+    walk: Result<Walk<'a>, Stuck>,
+    /// By move of the last role, as far as they were asked for.
+    rounds: Vec<Rounds<'a>>,
+}
+
+#[derive(Clone)]
+struct Rounds<'a> {
+    /// Units in all, and the walk after that round and its airing; the first is the ground itself.
+    after: Vec<(u32, Walk<'a>)>,
+    /// The most units that rounds can take, once it is known.
+    most_units: Option<u32>,
+}
+
+impl<'a> Walks<'a> {
+    pub(crate) fn of(problem: &'a Problem) -> Self {
+        Walks { problem, grounds: [RefCell::default(), RefCell::default()] }
+    }
+
+    /// Does something on the ground of a choice, walking it first if nobody has.
+    fn on_ground<R>(&self, order: usize, choice: &Choice, then: impl FnOnce(&mut Ground<'a>) -> R) -> R {
+        let roles: &[Role] = if order == 0 { &BEFORE_ACID } else { &BEFORE_EARLY_ACID };
+        let problem = self.problem;
+        let mut used = [(0, 0); BEFORE_ACID.len()];
+        for (place, role) in used.iter_mut().zip(roles) {
+            if let Some(at) = problem.roles.iter().position(|(r, _)| r == role) {
+                *place = choice.used[at];
+            }
+        }
+        let mut grounds = self.grounds[order].borrow_mut();
+        then(grounds.entry((choice.start, used)).or_insert_with(|| {
+            let walk = Walk::new(problem, choice.start).and_then(|mut walk| {
+                for role in roles {
+                    walk.role(*role, choice)?;
+                }
+                Ok(walk)
+            });
+            let moves = problem.roles.last().map_or(0, |(_, moves)| moves.len());
+            let rounds = match &walk {
+                Ok(w) => {
+                    vec![Rounds { after: vec![(0, w.clone())], most_units: None }; moves]
+                }
+                Err(_) => Vec::new(),
+            };
+            Ground { walk, rounds }
+        }))
+    }
+
+    fn aired(&self, choice: &Choice, stop: f64) -> Result<Walk<'a>, Stuck> {
+        let acid = self.problem.used(choice).find(|(r, ..)| *r == Role::AcidBase);
+        self.on_ground(0, choice, |ground| {
+            let mut walk = ground.walk.clone()?;
+            match acid {
+                Some((_, m, units)) if m.per_unit.alkalinity < 0.0 => {
+                    let which = choice.used.last().map_or(0, |(m, _)| *m);
+                    ground.rounds[which].through(m, units, stop)
+                }
+                _ => {
+                    walk.role(Role::AcidBase, choice)?;
+                    walk.air(stop, true)?;
+                    Ok(walk)
+                }
+            }
+        })
+    }
+
+    fn still(&self, order: usize, choice: &Choice) -> Result<Walk<'a>, Stuck> {
+        let mut walk = self.on_ground(order, choice, |ground| ground.walk.clone())?;
+        walk.role(Role::AcidBase, choice)?;
+        if order == 1 {
+            for role in AFTER_EARLY_ACID {
+                walk.role(role, choice)?;
+            }
+        }
+        Ok(walk)
+    }
+
+    /// The steps of a decision with their effort, or `None` if no order of them is safe.
+    pub(crate) fn path(&self, choice: &Choice) -> Option<(Vec<Deed>, u32)> {
+        let late = |mut walk: Walk<'_>| {
+            for role in LATE {
+                walk.role(role, choice)?;
+            }
+            Ok((walk.deeds(), walk.effort))
+        };
+        match choice.stop {
+            Some(stop) => self.aired(choice, stop).and_then(late).ok(),
+            None => {
+                let first = self.still(0, choice).and_then(late);
+                first.or_else(|_| self.still(1, choice).and_then(late)).ok()
+            }
+        }
+    }
+
+    /// Why what a choice does before acid, in the first order, cannot be walked, if it cannot.
+    pub(crate) fn stuck(&self, choice: &Choice) -> Option<Stuck> {
+        self.on_ground(0, choice, |ground| ground.walk.as_ref().err().copied())
+    }
+
+    /// How many rounds so many units of acid need after what a choice does before; `None`: more than there may be.
+    pub(crate) fn rounds_needed(&self, choice: &Choice, which: usize, units: u32) -> Option<u32> {
+        let m = self.problem.roles.last()?.1.get(which)?;
+        self.on_ground(0, choice, |ground| {
+            let Some(rounds) = ground.rounds.get_mut(which) else { return Some(1) };
+            let whole = |r: &Rounds<'_>| r.after.iter().filter(|(done, _)| *done < units).count() as u32;
+            rounds.reach(m, units).then(|| whole(rounds))
+        })
     }
 }
 
+impl<'a> Rounds<'a> {
+    /// Walks rounds until so many units are within one more; whether that can be.
+    fn reach(&mut self, m: &Move, units: u32) -> bool {
+        loop {
+            let Some((done, walk)) = self.after.last() else { return false };
+            if self.most_units.is_some_and(|most| units > most) {
+                return false;
+            }
+            if self.most_units.is_some() || units <= *done {
+                return true;
+            }
+            let most = walk.most_in_a_round(m);
+            let done = *done + most;
+            let rounds = self.after.len();
+            let mut next = walk.clone();
+            let walked = most > 0
+                && rounds < MOST_ROUNDS
+                && next.round(m, most, rounds - 1).is_ok()
+                && next.air(AIR_BETWEEN_ROUNDS_PH, false).is_ok();
+            if walked {
+                self.after.push((done, next));
+            } else {
+                self.most_units = Some(done);
+            }
+        }
+    }
+
+    /// So many units of acid in rounds, airing after each, the last one to the plan's pH.
+    fn through(&mut self, m: &Move, units: u32, stop: f64) -> Result<Walk<'a>, Stuck> {
+        if !self.reach(m, units) {
+            return Err(Stuck::Other);
+        }
+        let before = self.after.iter().rposition(|(done, _)| *done < units).ok_or(Stuck::Other)?;
+        let (done, walk) = &self.after[before];
+        let mut walk = walk.clone();
+        walk.round(m, units - done, before)?;
+        walk.air(stop, true)?;
+        walk.effort += EFFORT_PRODUCT;
+        Ok(walk)
+    }
+}
+
+/// A deed and those before it.
+struct Trail {
+    deed: Deed,
+    before: Option<Rc<Trail>>,
+}
+
+#[derive(Clone)]
 struct Walk<'a> {
     problem: &'a Problem,
-    begin: Speciation,
+    /// The water before the last acid: airing may go back to its saturation, not beyond.
+    before_acid: Speciation,
     now: Speciation,
-    deeds: Vec<Deed>,
+    trail: Option<Rc<Trail>>,
     dosed: (f64, f64),
     aired: bool,
     effort: u32,
 }
 
 impl<'a> Walk<'a> {
-    fn new(problem: &'a Problem, choice: &Choice) -> Option<Self> {
-        let start = &problem.starts[choice.start];
-        let now = problem.at.solve(&start.totals).ok()?;
+    fn new(problem: &'a Problem, start: usize) -> Result<Self, Stuck> {
+        let start = &problem.starts[start];
+        let now = problem.at.solve(&start.totals).map_err(|_| Stuck::Other)?;
         let mut walk = Walk {
             problem,
-            begin: now,
+            before_acid: now,
             now,
-            deeds: Vec::new(),
+            trail: None,
             dosed: (0.0, 0.0),
             aired: false,
             effort: start.effort,
@@ -130,35 +297,47 @@ impl<'a> Walk<'a> {
         if start.share > 0.0 {
             walk.note(What::Replace(start.share));
         }
-        Some(walk)
+        Ok(walk)
     }
 
     fn note(&mut self, what: What) {
-        self.deeds.push(Deed { what, water: self.now, dosed: self.dosed, aired: self.aired });
+        if !matches!(what, What::Add { role: Role::AcidBase, .. }) {
+            self.before_acid = self.now;
+        }
+        let deed = Deed { what, water: self.now, dosed: self.dosed, aired: self.aired };
+        self.trail = Some(Rc::new(Trail { deed, before: self.trail.take() }));
     }
 
-    fn through(mut self, order: &[Role], choice: &Choice) -> Option<(Vec<Deed>, u32)> {
-        let used: Vec<_> = self.problem.used(choice).collect();
-        for role in order.iter().chain([&Role::Disinfect]) {
-            let of_role = used.iter().find(|(r, ..)| r == role);
-            if *role == Role::AcidBase {
-                match (of_role, choice.stop) {
-                    (acid, Some(stop)) => self.rounds(acid.map(|(_, m, units)| (*m, *units)), stop)?,
-                    (Some((_, m, units)), None) => self.portions(*role, m, *units)?,
-                    (None, None) => {}
-                }
-            } else if let Some((_, m, units)) = of_role {
-                self.portions(*role, m, *units)?;
+    /// Every deed in its order; rounds learn how many they are.
+    fn deeds(&self) -> Vec<Deed> {
+        let mut deeds = Vec::new();
+        let mut at = &self.trail;
+        while let Some(trail) = at {
+            deeds.push(trail.deed.clone());
+            at = &trail.before;
+        }
+        deeds.reverse();
+        let rounds = deeds.iter().filter(|d| is_round(d)).count();
+        for deed in &mut deeds {
+            if let What::Add { portions: portions @ 0, .. } = &mut deed.what {
+                *portions = rounds;
             }
         }
-        Some((self.deeds, self.effort))
+        deeds
+    }
+
+    /// Everything that a choice adds in a role.
+    fn role(&mut self, role: Role, choice: &Choice) -> Result<(), Stuck> {
+        let problem = self.problem;
+        match problem.used(choice).find(|(r, ..)| *r == role) {
+            Some((_, m, units)) => self.portions(role, m, units),
+            None => Ok(()),
+        }
     }
 
     /// All of a product, in as many portions as the largest single addition asks for.
-    fn portions(&mut self, role: Role, m: &Move, units: u32) -> Option<()> {
-        let alkalinity = self.alkalinity_mg_l();
-        let largest_g = largest_per_1000_l(role, m, alkalinity) * self.problem.volume_l / 1000.0;
-        let units_at_once = ((largest_g / m.unit_g) as u32).max(1);
+    fn portions(&mut self, role: Role, m: &Move, units: u32) -> Result<(), Stuck> {
+        let units_at_once = self.units_at_once(role, m);
         let portions = units.div_ceil(units_at_once);
         self.effort += EFFORT_PRODUCT + EFFORT_ADDITION * portions;
         let mut left = units;
@@ -168,122 +347,99 @@ impl<'a> Walk<'a> {
             let place = (portion as usize + 1, portions as usize);
             self.add(role, m, now, place)?;
         }
-        Some(())
+        Ok(())
     }
 
-    fn alkalinity_mg_l(&self) -> f64 {
-        linear(Q::TotalAlkalinity, &self.now.totals).unwrap_or(0.0)
+    fn units_at_once(&self, role: Role, m: &Move) -> u32 {
+        let alkalinity = linear(Q::TotalAlkalinity, &self.now.totals).unwrap_or(0.0);
+        units_at_once(self.problem, role, m, alkalinity)
     }
 
     /// One addition, if it is safe.
-    fn add(&mut self, role: Role, m: &Move, units: u32, (portion, portions): (usize, usize)) -> Option<()> {
+    fn add(
+        &mut self,
+        role: Role,
+        m: &Move,
+        units: u32,
+        (portion, portions): (usize, usize),
+    ) -> Result<(), Stuck> {
         let n = f64::from(units);
-        let after =
-            self.problem.at.solve_from(&self.now.totals.plus(&m.per_unit, n), Some(&self.now)).ok()?;
-        if !self.safe(&after, m, role) {
-            return None;
-        }
+        let after = self.after(m, units).ok_or(Stuck::Other)?;
+        self.safe(&after, m, role)?;
         self.now = after;
         self.dosed.0 += m.per_unit.alkalinity * n;
         self.dosed.1 += m.per_unit.carbon * n;
         self.note(What::Add { role, product: m.product, mass_g: m.unit_g * n, portion, portions });
-        Some(())
+        Ok(())
     }
 
-    fn safe(&self, after: &Speciation, m: &Move, role: Role) -> bool {
+    fn after(&self, m: &Move, units: u32) -> Option<Speciation> {
+        let totals = self.now.totals.plus(&m.per_unit, f64::from(units));
+        self.problem.at.solve_from(&totals, Some(&self.now)).ok()
+    }
+
+    fn safe(&self, after: &Speciation, m: &Move, role: Role) -> Result<(), Stuck> {
         let (before, ph) = (self.now.ph().0, after.ph().0);
         let floor = match role {
-            Role::AcidBase if m.per_unit.alkalinity < 0.0 => PH_FLOOR + ACID_MARGIN,
+            Role::AcidBase if m.per_unit.alkalinity < 0.0 => ACID_FLOOR,
             // Salts lower the pH by their ionic strength alone, a few hundredths: no acid, so no harm.
             Role::Salt | Role::Calcium | Role::Bromide => PH_FLOOR.min(before) - SALT_EFFECT,
             _ => PH_FLOOR,
         };
-        let low = ph < floor && ph < before - 1e-3;
-        let high = ph > PH_CEILING && ph > before + 1e-3;
         let index = self.problem.index_of(after);
-        let scale =
+        let scales =
             index > self.problem.scaling_threshold && index > self.problem.index_of(&self.now) + INDEX_SLACK;
-        !(low || high || scale)
-    }
-
-    /// Acid in rounds, airing after each, the last one to the plan's pH; or airing alone.
-    fn rounds(&mut self, acid: Option<(&Move, u32)>, stop: f64) -> Option<()> {
-        let Some((m, units)) = acid.filter(|(m, _)| m.per_unit.alkalinity < 0.0) else {
-            if let Some((m, units)) = acid {
-                self.portions(Role::AcidBase, m, units)?;
-            }
-            return self.air(stop, true);
-        };
-        self.effort += EFFORT_PRODUCT;
-        let mut left = units;
-        let plan = self.round_sizes(m, units, stop)?;
-        for (round, size) in plan.iter().enumerate() {
-            self.effort += EFFORT_ADDITION;
-            self.add(Role::AcidBase, m, *size, (round + 1, plan.len()))?;
-            left -= size;
-            let last = left == 0;
-            self.air(if last { stop } else { AIR_BETWEEN_ROUNDS_PH }, last)?;
+        if scales {
+            Err(Stuck::Scale)
+        } else if ph < floor && (ph < before - 1e-3 || floor == ACID_FLOOR) {
+            Err(Stuck::Low)
+        } else if ph > PH_CEILING && ph > before + 1e-3 {
+            Err(Stuck::Other)
+        } else {
+            Ok(())
         }
-        Some(())
     }
 
-    /// How many units each round takes: as much as keeps pH above the floor with its margin.
-    fn round_sizes(&self, m: &Move, units: u32, stop: f64) -> Option<Vec<u32>> {
-        let mut sizes = Vec::new();
-        let mut totals = self.now.totals;
-        let mut left = units;
-        while left > 0 {
-            if sizes.len() == MOST_ROUNDS {
-                return None;
-            }
-            let alkalinity = linear(Q::TotalAlkalinity, &totals).unwrap_or(0.0);
-            let largest_g =
-                largest_per_1000_l(Role::AcidBase, m, alkalinity) * self.problem.volume_l / 1000.0;
-            let allowed = ((largest_g / m.unit_g) as u32).max(1).min(left);
-            // pH falls with every unit: find the most that keeps the floor.
-            let ok = |n: u32| {
-                self.problem
-                    .at
-                    .solve(&totals.plus(&m.per_unit, f64::from(n)))
-                    .is_ok_and(|s| s.ph().0 >= PH_FLOOR + ACID_MARGIN)
-            };
-            let (mut good, mut bad) = (0, allowed + 1);
-            while bad - good > 1 {
-                let middle = good + (bad - good) / 2;
-                if ok(middle) { good = middle } else { bad = middle }
-            }
-            if good == 0 {
-                return None;
-            }
-            sizes.push(good);
-            left -= good;
-            totals = totals.plus(&m.per_unit, f64::from(good));
-            let to = if left == 0 { stop } else { AIR_BETWEEN_ROUNDS_PH };
-            totals = self.problem.aired(&totals, to, None)?;
+    /// How many units one round takes: as much as labels allow and as keeps pH above the floor with its margin.
+    fn most_in_a_round(&self, m: &Move) -> u32 {
+        let keeps_the_floor = |n: u32| self.after(m, n).is_some_and(|s| s.ph().0 >= ACID_FLOOR);
+        let allowed = self.units_at_once(Role::AcidBase, m);
+        if keeps_the_floor(allowed) {
+            return allowed;
         }
-        Some(sizes)
+        // pH falls with every unit: find the most that keeps the floor.
+        let (mut good, mut bad) = (0, allowed);
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if keeps_the_floor(middle) { good = middle } else { bad = middle }
+        }
+        good
     }
 
-    fn air(&mut self, until_ph: f64, last: bool) -> Option<()> {
-        let aired: Totals = self.problem.aired(&self.now.totals, until_ph, Some(&self.now))?;
-        let after = self.problem.at.solve_from(&aired, Some(&self.now)).ok()?;
+    /// One round's acid; how many rounds there are is told at the end (`deeds`).
+    fn round(&mut self, m: &Move, units: u32, rounds_before: usize) -> Result<(), Stuck> {
+        self.effort += EFFORT_ADDITION;
+        self.add(Role::AcidBase, m, units, (rounds_before + 1, 0))
+    }
+
+    fn air(&mut self, until_ph: f64, last: bool) -> Result<(), Stuck> {
+        let aired = self.problem.aired(&self.now.totals, until_ph, Some(&self.now)).ok_or(Stuck::Other)?;
+        let after = self.problem.at.solve_from(&aired, Some(&self.now)).map_err(|_| Stuck::Other)?;
         debug_assert!(self.problem.at.co2_partial_pressure_atm(&after) >= 0.999 * OUTDOOR_CO2_ATM);
         let index = self.problem.index_of(&after);
         if index > self.problem.scaling_threshold
-            && index > self.problem.index_of(self.before_acid()) + INDEX_SLACK
+            && index > self.problem.index_of(&self.before_acid) + INDEX_SLACK
         {
-            return None;
+            return Err(Stuck::Scale);
         }
         self.now = after;
         self.aired = true;
         self.effort += EFFORT_AIRING;
         self.note(What::Air { until_ph, last });
-        Some(())
+        Ok(())
     }
+}
 
-    /// The water before the last acid: airing may go back to its saturation, not beyond.
-    fn before_acid(&self) -> &Speciation {
-        let other = |d: &&Deed| !matches!(d.what, What::Add { role: Role::AcidBase, .. });
-        self.deeds.iter().rev().find(other).map_or(&self.begin, |d| &d.water)
-    }
+fn is_round(deed: &Deed) -> bool {
+    matches!(deed.what, What::Add { portions: 0, .. })
 }

@@ -8,25 +8,26 @@ use super::goal::Goal;
 use crate::quantity::Quantity as Q;
 use water::{Equilibria, Totals};
 
-/// What a product is for.
+/// What a product is for, in the order of the search: what comes before acid in every path first, so that neighbours in
+/// the search share their path; acid last.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum Role {
-    /// Raise free chlorine or bromine.
-    Disinfect,
-    /// Take excess chlorine away.
-    Dechlorinate,
-    /// Raise cyanuric acid.
-    Stabilise,
-    /// Raise borate.
-    Borate,
-    /// Raise calcium hardness.
-    Calcium,
     /// Raise salt.
     Salt,
     /// Fill the bromide bank.
     Bromide,
     /// Raise alkalinity.
     Alkalinity,
+    /// Raise calcium hardness.
+    Calcium,
+    /// Raise cyanuric acid.
+    Stabilise,
+    /// Raise borate.
+    Borate,
+    /// Take excess chlorine away.
+    Dechlorinate,
+    /// Raise free chlorine or bromine.
+    Disinfect,
     /// Lower pH and alkalinity, or raise pH. Searched last.
     AcidBase,
 }
@@ -132,9 +133,18 @@ impl Key {
         cost: f64::INFINITY,
     };
 
+    pub(crate) fn whole(&self) -> (u32, u32, u32, u32) {
+        (self.unsafe_ends, self.band, self.expected, self.effort)
+    }
+
+    /// Better by more than the rounding of a cost.
     pub(crate) fn better_than(&self, other: &Key) -> bool {
-        let whole = |k: &Key| (k.unsafe_ends, k.band, k.expected, k.effort);
-        whole(self) < whole(other) || (whole(self) == whole(other) && self.cost < other.cost - 1e-9)
+        self.whole() < other.whole() || (self.whole() == other.whole() && self.cost < other.cost - 1e-9)
+    }
+
+    /// Better keys first.
+    pub(crate) fn order(&self, other: &Key) -> std::cmp::Ordering {
+        self.whole().cmp(&other.whole()).then(self.cost.total_cmp(&other.cost))
     }
 }
 

@@ -1,0 +1,131 @@
+//! The whole search against looking at everything.
+
+use super::path::Walks;
+use super::problem::{Choice, Key, Move, Problem};
+use super::search::search;
+use super::setup::{self, Needs};
+use super::{bands_of, bathing_limits};
+use crate::case::Case;
+use crate::estimate::estimate;
+use random_case::{Random, Water, random_case};
+
+#[allow(dead_code, reason = "shared with the other tests and the benchmark")]
+#[path = "../../tests/support/random_case.rs"]
+mod random_case;
+
+/// The problem of a case, `None` if the case cannot be planned or asks for nothing.
+fn problem_of(case: &Case) -> Option<Problem> {
+    let est = estimate(case).ok()?;
+    let (bands, _) = bands_of(case).ok()?;
+    let limits = bathing_limits(case.tub.regime, case.tub.place);
+    let needs = Needs::of(&est, &bands);
+    if needs.act.is_empty() {
+        return None;
+    }
+    Some(setup::problem(case, &est, &bands, &needs, &limits).0)
+}
+
+/// The same problem with measures so coarse, and starts and stops so few, that everything can be looked at.
+fn coarse(mut problem: Problem, random: &mut Random) -> Problem {
+    let amounts = 2 + random.below(4) as u32;
+    for m in problem.roles.iter_mut().flat_map(|(_, moves)| moves) {
+        let amounts = if random.chance(0.3) { 3 * amounts } else { amounts };
+        coarsen(m, m.max_units.div_ceil(amounts).max(1));
+    }
+    while problem.starts.len() > 3 {
+        let at = 1 + random.below(problem.starts.len() - 1);
+        problem.starts.remove(at);
+    }
+    while problem.stops.len() > 3 {
+        let at = 1 + random.below(problem.stops.len() - 1);
+        problem.stops.remove(at);
+    }
+    problem
+}
+
+fn coarsen(m: &mut Move, factor: u32) {
+    let f = f64::from(factor);
+    m.unit_g *= f;
+    m.per_unit = water::Totals::default().plus(&m.per_unit, f);
+    m.effect.iter_mut().for_each(|e| *e *= f);
+    m.cost *= f;
+    m.max_units /= factor;
+}
+
+fn decisions(problem: &Problem) -> usize {
+    let of_role = |moves: &Vec<Move>| 1 + moves.iter().map(|m| m.max_units as usize).sum::<usize>();
+    let amounts: usize = problem.roles.iter().map(|(_, moves)| of_role(moves)).product();
+    amounts * problem.starts.len() * problem.stops.len()
+}
+
+/// The best key of all, by looking at every decision; nothing is bounded away and no walk is shared.
+fn brute_force(problem: &Problem) -> Key {
+    let mut best = Key::WORST;
+    for start in 0..problem.starts.len() {
+        for stop in &problem.stops {
+            let mut choice = Choice { start, used: vec![(0, 0); problem.roles.len()], stop: *stop };
+            every(problem, 0, &mut choice, &mut best);
+        }
+    }
+    best
+}
+
+fn every(problem: &Problem, role: usize, choice: &mut Choice, best: &mut Key) {
+    let Some((_, moves)) = problem.roles.get(role) else {
+        if let Some(key) = judged(problem, choice)
+            && key.better_than(best)
+        {
+            *best = key;
+        }
+        return;
+    };
+    choice.used[role] = (0, 0);
+    every(problem, role + 1, choice, best);
+    for (m, a_move) in moves.iter().enumerate() {
+        for units in 1..=a_move.max_units {
+            choice.used[role] = (m, units);
+            every(problem, role + 1, choice, best);
+        }
+    }
+    choice.used[role] = (0, 0);
+}
+
+/// The key of one decision, from the beginning.
+fn judged(problem: &Problem, choice: &Choice) -> Option<Key> {
+    let worth = problem.judged(choice)?;
+    let (_, effort) = Walks::of(problem).path(choice)?;
+    Some(Key { effort, ..worth })
+}
+
+#[test]
+fn the_search_finds_what_brute_force_finds() {
+    let mut random = Random::seeded(2024);
+    let (mut cases, mut looked_at, mut nodes, mut tried, mut gaps) = (0, 0, 0, 0, Vec::new());
+    while cases < 400 {
+        tried += 1;
+        let water = [Water::Plain, Water::AllOut, Water::Wild][tried % 3];
+        let products = 2 + random.below(4);
+        let case = random_case(&mut random, water, products);
+        let Some(problem) = problem_of(&case).map(|p| coarse(p, &mut random)) else { continue };
+        let all = decisions(&problem);
+        if !(8..=4000).contains(&all) {
+            continue;
+        }
+        let Some(found) = search(&problem, &Walks::of(&problem)) else { continue };
+        let best = brute_force(&problem);
+        assert!(found.complete);
+        let worth = judged(&problem, &found.choice);
+        assert_eq!(worth.map(|k| k.whole()), Some(found.key.whole()), "case {tried}: {:?}", found.choice);
+        if best.better_than(&found.key) {
+            gaps.push((tried, best, found.key));
+        }
+        cases += 1;
+        looked_at += all;
+        nodes += found.nodes;
+    }
+    println!(
+        "{cases} cases of {tried}: {looked_at} decisions by brute force, {nodes} nodes searched, {} gaps",
+        gaps.len()
+    );
+    assert!(gaps.is_empty(), "{} of {cases}: {:?}", gaps.len(), gaps.first());
+}
