@@ -14,7 +14,7 @@ mod timeline;
 use crate::band::Regime;
 use crate::case::{Case, Happening, PlanKind, Product};
 use crate::chem::{linear, per_gram};
-use crate::finding::Finding;
+use crate::finding::{Finding, Weight};
 use crate::fuse::{self, Fused};
 use crate::method::{Context, MethodError};
 use crate::quantity::Quantity as Q;
@@ -30,8 +30,13 @@ use timeline::Timeline;
 
 /// Water temperature where the user gave none, °C.
 const USUAL_TEMPERATURE_C: f64 = 38.0;
+/// Calcium's share of total hardness, and its standard error (natural waters, from memory).
+const CALCIUM_SHARE: (f64, f64) = (0.75, 0.12);
 /// A fill counts as new for so long, whether it has been read or not.
 const NEW_FILL_HOURS: f64 = 48.0;
+/// For so long the source water and the recorded doses speak for what nobody has read; after that too much has happened
+/// that nobody wrote down.
+const FILL_SPEAKS_HOURS: f64 = 14.0 * 24.0;
 
 /// Why nothing can be said of a case.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -146,6 +151,8 @@ struct Draft<'a> {
     source: Option<Totals>,
     /// The source water with everything since the fill, if it is known.
     from_fill: Option<Totals>,
+    /// Whether that may stand for a reading.
+    fill_speaks: bool,
     fused: Vec<Fused>,
     levels: Vec<Level>,
     retest: Vec<Q>,
@@ -189,12 +196,18 @@ impl<'a> Draft<'a> {
             fused.push(combined);
         }
         let from_fill = source.map(|s| time.carry(s, time.last_fill));
+        let recent = time.last_fill.is_some_and(|f| time.now.hours_since(f) <= FILL_SPEAKS_HOURS);
+        let fill_speaks = from_fill.is_some() && (recent || kind == PlanKind::StartUp);
+        if case.entries.iter().any(|e| matches!(e.what, Happening::Bathers { .. })) {
+            assumptions.push("What bathers have used since the readings is not counted.".to_string());
+        }
         Ok(Draft {
             case,
             time,
             kind,
             source,
             from_fill,
+            fill_speaks,
             fused,
             levels: Vec::new(),
             retest,
@@ -246,7 +259,7 @@ impl<'a> Draft<'a> {
         if q == Q::Borate && value == 0.0 {
             return 0.0; // nobody speaks of it
         }
-        let analysed = self.from_fill.is_some() && source::source_names(self.case.source_water.as_ref(), q);
+        let analysed = self.fill_speaks && source::source_names(self.case.source_water.as_ref(), q);
         if !analysed && assumed_error > 0.0 {
             self.assumptions.push(format!(
                 "{} was neither read nor analysed: {value:.0} {} ± {assumed_error:.0} is assumed, and nothing is dosed for it.",
@@ -262,8 +275,31 @@ impl<'a> Draft<'a> {
     fn composition(&mut self) -> Totals {
         let background = self.background();
         let bromine = self.case.tub.regime == Regime::Bromine;
-        let calcium = self.settle(Q::CalciumHardness, 80.0);
-        let cyanuric = self.settle(Q::CyanuricAcid, if dosed_cyanurate(self.case) { 30.0 } else { 0.0 });
+        let calcium = match (self.read(Q::CalciumHardness), self.read(Q::TotalHardness).map(|f| f.value)) {
+            (None, Some(total)) => {
+                let calcium = CALCIUM_SHARE.0 * total;
+                self.level(Q::CalciumHardness, calcium, CALCIUM_SHARE.1 * total, true);
+                self.assumptions.push(format!(
+                    "Calcium hardness was not read: {:.0} % ± {:.0} % of the total hardness is taken.",
+                    100.0 * CALCIUM_SHARE.0,
+                    100.0 * CALCIUM_SHARE.1
+                ));
+                calcium
+            }
+            _ => self.settle(Q::CalciumHardness, 80.0),
+        };
+        let may_hold_cyanurate = holds_cyanurate(self.case) && !self.fill_speaks;
+        if may_hold_cyanurate && self.read(Q::CyanuricAcid).is_none() {
+            self.findings.push(Finding {
+                weight: Weight::Doubt,
+                quantities: vec![Q::CyanuricAcid, Q::FreeChlorine],
+                what: "Cyanuric acid was not read, and a product that brings it is on the shelf or was dosed: free chlorine may be in its band and \
+                       hardly disinfect."
+                    .to_string(),
+                advice: "Test cyanuric acid.".to_string(),
+            });
+        }
+        let cyanuric = self.settle(Q::CyanuricAcid, if may_hold_cyanurate { 30.0 } else { 0.0 });
         let borate = self.settle(Q::Borate, 0.0);
         let oxidant = if bromine {
             mol_kg_from_mg_l(self.settle(Q::TotalBromine, 2.0), molar_mass::BR2)
@@ -352,11 +388,18 @@ impl<'a> Draft<'a> {
     /// The quantities that follow from the solved water, and those that were only read. Returns what a titration reads
     /// beyond the linear part.
     fn rest_of_levels(&mut self, at: &Equilibria, water: &Speciation) -> Result<f64, EstimateError> {
+        // Salt that nobody read is what the closed charge makes of it.
+        let by_charge = linear(Q::Salt, &water.totals).unwrap_or(0.0);
+        if self.read(Q::Salt).is_none()
+            && let Some(salt) = self.levels.iter_mut().find(|l| l.quantity == Q::Salt)
+        {
+            salt.value = by_charge;
+        }
         let titrated =
             titrated_alkalinity(at, &water.totals, ALKALINITY_END_POINT, Dechlorination::Thiosulfate)
                 .map_err(wrong)?;
         let reads = mg_l_caco3_from_eq_kg(titrated);
-        let filled = self.from_fill.is_some();
+        let filled = self.fill_speaks;
         // Without a reading or an analysis: the errors of the assumed 100 mg/L and 7.5.
         let error_of = |read: Option<&Fused>, of_fill: f64, assumed: f64| {
             read.map_or(if filled { of_fill } else { assumed }, |f| f.standard_error)
@@ -423,7 +466,15 @@ impl<'a> Draft<'a> {
             total_alkalinity_mg_l_caco3: value(Q::TotalAlkalinity),
         };
         let expected = |salt| solve::expected_conductivity(totals, salt);
-        self.findings.extend(fuse::cross_check(&self.fused, &context, expected));
+        let found = fuse::cross_check(&self.fused, &context, expected);
+        let chlorine_doubted =
+            found.iter().any(|f| f.weight >= Weight::Doubt && f.quantities.contains(&Q::TotalChlorine));
+        if chlorine_doubted {
+            self.retest.push(Q::FreeChlorine);
+        }
+        self.findings.extend(
+            found.into_iter().filter(|f| !self.findings.iter().any(|g| g.what == f.what)).collect::<Vec<_>>(),
+        );
     }
 
     fn finish(mut self, at: Equilibria, water: Speciation, alkalinity_residue_mg_l: f64) -> Estimated {
@@ -461,10 +512,7 @@ pub(crate) fn capital(s: &str) -> String {
     letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
-fn dosed_cyanurate(case: &Case) -> bool {
-    let carries = |p: &Product| per_gram(p, false).cyanurate > 0.0;
-    case.entries.iter().any(|e| match e.what {
-        Happening::Dose { product, .. } => case.shelf.get(product).is_some_and(carries),
-        _ => false,
-    })
+/// Whether a product that brings cyanuric acid is on the shelf (what was dosed is there too).
+fn holds_cyanurate(case: &Case) -> bool {
+    case.shelf.iter().any(|p: &Product| per_gram(p, false).cyanurate > 0.0)
 }

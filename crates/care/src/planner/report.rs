@@ -7,7 +7,7 @@ use super::measure::measure_text;
 use super::path::{Deed, What};
 use super::problem::{Choice, Problem, Role, Start};
 use super::setup::{Needs, carbon_dioxide_will_lift, closed, role_of};
-use crate::band::{BathingLimits, Place, Regime, default_band};
+use crate::band::{Band, BathingLimits, Place, Regime, default_band};
 use crate::case::{Bands, Case, PlanKind, Product, Substance};
 use crate::chem::linear;
 use crate::estimate::{Estimated, capital};
@@ -190,8 +190,37 @@ impl Report<'_> {
         if let Some(high) = l.combined_chlorine_high {
             outside(Q::CombinedChlorine, (0.0, high));
         }
-        if self.active_chlorine_is_held_back() {
-            because.push("cyanuric acid holds nearly all of the chlorine back".to_string());
+        // What else has to be put right before anybody bathes.
+        let mut and = Vec::new();
+        if self.est.value(Q::Temperature) > l.temperature_high_c {
+            and.push(format!("the water at most {:.0} °C", l.temperature_high_c));
+        }
+        let combined = self.band_to_bathe_in(Q::CombinedChlorine).map(|b| b.high);
+        if let Some(high) = combined.filter(|_| self.needs.act.contains(&Q::CombinedChlorine)) {
+            if because.iter().all(|b| !b.starts_with("combined")) {
+                because.push(format!("combined chlorine is {:.1}", self.est.value(Q::CombinedChlorine)));
+            }
+            and.push(format!("combined chlorine at most {high} mg/L"));
+        }
+        let cyanurate_banned = self.band_to_bathe_in(Q::CyanuricAcid).is_some_and(|b| b.high == 0.0)
+            && self.needs.act.contains(&Q::CyanuricAcid);
+        if self.active_chlorine_is_held_back() || cyanurate_banned {
+            because.push(if cyanurate_banned {
+                "cyanuric acid is not allowed here".to_string()
+            } else {
+                "cyanuric acid holds nearly all of the chlorine back".to_string()
+            });
+            and.push("the water has been replaced".to_string());
+        }
+        if self.problem.starts[self.choice.start].share >= 1.0 && because.is_empty() {
+            because.push("the tub is drained".to_string());
+        }
+        if self.est.retest.contains(&disinfectant) {
+            because.push(format!("{} is not known", disinfectant.name()));
+        }
+        let high = self.band_to_bathe_in(disinfectant).map_or(range.1, |b| b.high.min(range.1));
+        if because.is_empty() && self.est.level(disinfectant).is_some_and(|v| v.known && v.value > high) {
+            because.push(format!("{} is {:.1}", disinfectant.name(), self.est.value(disinfectant)));
         }
         let doses_disinfectant =
             self.problem.used(self.choice).any(|(r, ..)| matches!(r, Role::Disinfect | Role::Dechlorinate));
@@ -201,18 +230,12 @@ impl Report<'_> {
         if because.is_empty() && self.choice.stop.is_some() {
             because.push("acid is added in this plan".to_string());
         }
-        // A band that the user set for a closed tub is not one to bathe in.
-        let band = |q: Q| {
-            let own =
-                self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b).filter(|b| !closed(b)).cloned();
-            own.or_else(|| default_band(q, self.case.tub.regime, self.case.tub.place))
-        };
         // Common practice where others bathe: in band twice, half an hour apart.
         let tests = match self.case.tub.place {
             Place::Home => "a test, not the clock, shows",
             Place::Rental | Place::Public => "two tests half an hour apart, not the clock, show",
         };
-        let until = match (band(disinfectant), band(Q::Ph)) {
+        let until = match (self.band_to_bathe_in(disinfectant), self.band_to_bathe_in(Q::Ph)) {
             (Some(d), Some(p)) => format!(
                 "Keep out until {tests} {} {}-{} mg/L and pH {:.1}-{:.1}",
                 disinfectant.name(),
@@ -226,7 +249,14 @@ impl Report<'_> {
         if self.problem.goal(disinfectant).is_some_and(|i| self.problem.goals[i].low > range.1) {
             because.push("this plan takes the disinfectant beyond the bathing limit".to_string());
         }
-        (!because.is_empty()).then(|| format!("{until}: {}.", because.join(", ")))
+        let also = if and.is_empty() { String::new() } else { format!(", and {}", and.join(", and ")) };
+        (!because.is_empty()).then(|| format!("{until}{also}: {}.", because.join(", ")))
+    }
+
+    /// The band to bathe in: one that the user set for a closed tub is not.
+    fn band_to_bathe_in(&self, q: Q) -> Option<Band> {
+        let own = self.bands.iter().find(|(b, _)| *b == q).map(|(_, b)| b).filter(|b| !closed(b)).cloned();
+        own.or_else(|| default_band(q, self.case.tub.regime, self.case.tub.place))
     }
 
     /// Free chlorine in its band, and yet next to none of it active.

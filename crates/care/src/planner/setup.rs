@@ -81,7 +81,8 @@ fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &Ba
     let bromine = case.tub.regime == Regime::Bromine;
     bands
         .iter()
-        .filter(|(q, _)| est.level(*q).is_some())
+        // Nothing is decided on what nobody has read or analysed.
+        .filter(|(q, _)| est.level(*q).is_some_and(|l| l.known))
         .filter(|(q, _)| {
             linear(*q, &Totals::default()).is_some()
                 || matches!(q, Q::Ph | Q::SaturationIndex | Q::CombinedChlorine)

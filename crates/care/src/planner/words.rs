@@ -120,7 +120,7 @@ impl Report<'_> {
             };
         }
         let first = self.to_test(true);
-        if steps.iter().all(|s| s.kind == StepKind::Retest) && !first.is_empty() {
+        if steps.iter().all(|s| matches!(s.kind, StepKind::Retest | StepKind::KeepOut)) && !first.is_empty() {
             return LookAgain {
                 after_hours: 0.5,
                 quantities: first,
@@ -139,7 +139,11 @@ impl Report<'_> {
                     quantities.push(q);
                 }
             }
-            let mut why = "One day shows what the doses did and how fast chlorine goes".to_string();
+            let mut why = if self.problem.used(self.choice).next().is_some() {
+                "One day shows what the doses did and how fast the disinfectant goes".to_string()
+            } else {
+                "One day shows which way it goes".to_string()
+            };
             if acted(Q::Ph) && self.ph_mends_itself() && self.est.value(Q::Ph) < self.ph_aim_low() {
                 why +=
                     "; a pH that carbon dioxide holds down mends itself in about that time (common practice)";
