@@ -326,10 +326,12 @@ impl Report<'_> {
 
     /// Why a test comes before a dose, for each quantity.
     fn why_test(&self, quantities: &[Q]) -> String {
+        let unread = |q: Q| self.est.level(q).is_none_or(|l| !l.known);
         let reasons = [
-            ("void, or its readings contradict each other", self.est.retest.clone()),
-            ("outside its band by less than its own error", self.needs.unsure.clone()),
-            ("not read by anybody", quantities.to_vec()),
+            ("void, or the readings contradict each other", self.est.retest.clone()),
+            ("outside the band by less than the reading's own error", self.needs.unsure.clone()),
+            ("not read by anybody", quantities.iter().copied().filter(|q| unread(*q)).collect()),
+            ("known too vaguely to dose for (an old or an uncertain reading)", quantities.to_vec()),
         ];
         let mut said: Vec<Q> = Vec::new();
         let mut parts = Vec::new();
@@ -337,7 +339,8 @@ impl Report<'_> {
             let these: Vec<Q> =
                 quantities.iter().copied().filter(|q| of.contains(q) && !said.contains(q)).collect();
             if !these.is_empty() {
-                parts.push(format!("{} is {reason}", and_names(&these)));
+                let be = if these.len() > 1 { "are" } else { "is" };
+                parts.push(format!("{} {be} {reason}", and_names(&these)));
                 said.extend(these);
             }
         }

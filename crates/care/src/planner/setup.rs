@@ -21,6 +21,8 @@ const MOST_UNITS: u32 = 48;
 const MOST_UNITS_LAST: u32 = 96;
 /// What a cubic metre of fresh, heated water counts in choosing where no price is given.
 const NOMINAL_PRICE_PER_M3: f64 = 5.0;
+/// A standard error of more than this share of the band's width says nothing (judgement).
+const VAGUE: f64 = 0.75;
 /// Chlorine only falls until the next look, so a dose goes this far into the aim.
 const CHLORINE_AIM_SHARE: f64 = 0.4;
 /// A new fill's pH climbs for a week or more (common practice), so it starts in the lower half of the aim.
@@ -53,8 +55,16 @@ impl Needs {
             let start_up = est.kind == PlanKind::StartUp
                 && (miss > 0.0 || (*q == Q::Ph && level.value > band.aim_high))
                 && *q != Q::SaturationIndex;
-            if !level.known || est.retest.contains(q) {
-                if miss > 0.0 || start_up || est.retest.contains(q) {
+            // Acid and base are dosed by pH and alkalinity together: unread, they are always tested first.
+            let steers = matches!(q, Q::Ph | Q::TotalAlkalinity);
+            // Known to no better than three quarters of its band: as good as unread (an old reading, a wild one).
+            let width = band.high - band.low;
+            let vague = level.known
+                && width > 0.0
+                && level.standard_error > VAGUE * width
+                && *q != Q::SaturationIndex;
+            if !level.known || vague || est.retest.contains(q) {
+                if miss > 0.0 || start_up || steers || vague || est.retest.contains(q) {
                     needs.test_first.push(*q);
                 }
                 continue;
@@ -100,9 +110,8 @@ fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &Ba
             };
             let asked = needs.act.contains(q);
             let aim = match q {
-                Q::FreeChlorine | Q::TotalBromine => {
+                Q::FreeChlorine | Q::TotalBromine if asked => {
                     Some((band.aim_low + CHLORINE_AIM_SHARE * (band.aim_high - band.aim_low), band.aim_high))
-                        .filter(|_| asked)
                 }
                 Q::Ph if est.kind == PlanKind::StartUp => {
                     let lower = START_UP_PH_SHARE * (band.aim_high - band.aim_low);
@@ -176,7 +185,15 @@ fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<
             linear(q, source).is_some_and(|fresh| fresh < est.value(q) - error)
         }
     };
-    let only_water = [Q::Salt, Q::CyanuricAcid, Q::CalciumHardness, Q::CombinedChlorine, Q::Borate];
+    let only_water = [
+        Q::Salt,
+        Q::CyanuricAcid,
+        Q::CalciumHardness,
+        Q::CombinedChlorine,
+        Q::Borate,
+        // Acid and airing lower it too; where the tap is soft, water may be the lighter way.
+        Q::TotalAlkalinity,
+    ];
     let wanted: Vec<Q> = only_water.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
     let mut shares = vec![0.0];
     if wanted.is_empty() || est.kind == PlanKind::StartUp {
@@ -255,8 +272,13 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
     let lows: Vec<Q> =
         problem.goals.iter().map(|g| g.quantity).filter(|q| is_low(*q, problem, needs)).collect();
     let low = |q: Q| lows.contains(&q);
-    // Disinfectant, alkalinity and pH are steadied by the way; the rest only if it lies outside its band.
-    let asked = |q: Q| low(q) && needs.act.contains(&q);
+    // Disinfectant, alkalinity and pH are steadied by the way; the rest only if it lies below its band, now or once water
+    // has been replaced.
+    let falls_low = |q: Q| {
+        problem.goal(q).is_some_and(|i| problem.starts.iter().any(|s| s.values[i] < problem.goals[i].low))
+    };
+    let falling: Vec<Q> = lows.iter().copied().filter(|q| falls_low(*q)).collect();
+    let asked = |q: Q| low(q) && (needs.act.contains(&q) || falling.contains(&q));
     let disinfectant = if problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
     let ph_known = !needs.test_first.contains(&Q::Ph) && !needs.test_first.contains(&Q::TotalAlkalinity);
     let over_bathing =
@@ -425,7 +447,9 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
     let range = match (role, effect < 0.0) {
         (Role::AcidBase, true) => acid_range_mg_l(problem, highest),
         (Role::Dechlorinate, _) => highest - goal.low,
-        _ => goal.high - lowest,
+        (Role::AcidBase, false) => goal.high - lowest,
+        // No further than the aim: a dose is not a lever for another quantity.
+        _ => goal.aim.map_or(goal.high, |(_, high)| high) - lowest,
     };
     let room_g = (range / effect.abs()).max(0.0).min(product.stock_g.unwrap_or(f64::INFINITY));
     let width = match goal.aim {
@@ -440,6 +464,9 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
     let finest_g = (width / effect.abs()).max(room_g / f64::from(most));
     let unit_g = smallest_g * multiple(product.measure.kind, finest_g / smallest_g);
     let max_units = (room_g / unit_g + 1e-9) as u32;
+    // A measure too coarse for the aim may still end inside the band.
+    let one_fits = unit_g * effect.abs() <= goal.high - lowest && product.stock_g.is_none_or(|s| s >= unit_g);
+    let max_units = if max_units == 0 && one_fits && role != Role::AcidBase { 1 } else { max_units };
     Some(finish(index, product, per_kg(unit_g), unit_g, max_units, problem))
 }
 
