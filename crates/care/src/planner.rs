@@ -168,6 +168,8 @@ pub struct Judged {
     pub act: Vec<Q>,
     /// What is tested before anything is dosed for it.
     pub test_first: Vec<Q>,
+    /// The products that come into question, by place on the shelf.
+    pub products: Vec<usize>,
 }
 
 /// The worth of a case's plan and of doing nothing; `None` if the water cannot be judged.
@@ -188,8 +190,9 @@ pub fn judged(case: &Case) -> Result<Option<Judged>, PlanError> {
     let Some(nothing) = problem.judged(&problem.nothing()) else { return Ok(None) };
     let found = decide(&problem, &needs);
     let of_plan = if needs.act.is_empty() { nothing } else { found.key };
+    let products = problem.roles.iter().flat_map(|(_, moves)| moves).map(|m| m.product).collect();
     let Needs { act, test_first, .. } = needs;
-    Ok(Some(Judged { plan: worth(of_plan), nothing: worth(nothing), act, test_first }))
+    Ok(Some(Judged { plan: worth(of_plan), nothing: worth(nothing), act, test_first, products }))
 }
 
 /// The plan of the fill that follows a drain.
