@@ -32,7 +32,7 @@ use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
 
 use path::Walks;
-use problem::{Choice, Problem};
+use problem::{Choice, Key, Problem};
 use report::Report;
 use search::{Found, search};
 use setup::Needs;
@@ -65,15 +65,7 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let limits = bathing_limits(case.tub.regime, case.tub.place);
     let needs = Needs::of(&est, &bands);
     let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
-    let found = if needs.act.is_empty() { None } else { search(&problem, &Walks::of(&problem)) };
-    let found = found.unwrap_or_else(|| Found {
-        choice: problem.nothing(),
-        #[cfg(test)]
-        key: problem::Key::WORST,
-        path: Vec::new(),
-        nodes: 0,
-        complete: true,
-    });
+    let found = decide(&problem, &needs);
     let report = Report {
         case,
         est: &est,
@@ -142,6 +134,68 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     plan.headline = report.headline(&steps);
     plan.steps = steps;
     Ok(plan)
+}
+
+/// The best decision; to do nothing if nothing asks for more.
+fn decide(problem: &Problem, needs: &Needs) -> Found {
+    let found = if needs.act.is_empty() { None } else { search(problem, &Walks::of(problem)) };
+    found.unwrap_or_else(|| Found {
+        choice: problem.nothing(),
+        key: Key::WORST,
+        path: Vec::new(),
+        nodes: 0,
+        complete: true,
+    })
+}
+
+/// What a plan is worth, best rank first, less is better: bathing limits broken, levels of band misses and of expected
+/// misses, effort; then cost.
+#[doc(hidden)]
+#[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+pub struct Worth {
+    /// The whole ranks.
+    pub ranks: [u32; 4],
+    /// What it costs.
+    pub cost: f64,
+}
+
+/// What the tests compare plans by.
+#[doc(hidden)]
+#[derive(Debug, Clone, PartialEq)]
+pub struct Judged {
+    /// Of the plan.
+    pub plan: Worth,
+    /// Of doing nothing.
+    pub nothing: Worth,
+    /// What the plan acts for.
+    pub act: Vec<Q>,
+    /// What is tested before anything is dosed for it.
+    pub test_first: Vec<Q>,
+    /// The products that come into question, by place on the shelf.
+    pub products: Vec<usize>,
+}
+
+/// The worth of a case's plan and of doing nothing; `None` if the water cannot be judged.
+///
+/// # Errors
+/// As [`plan`].
+#[doc(hidden)]
+pub fn judged(case: &Case) -> Result<Option<Judged>, PlanError> {
+    let est = estimate(case)?;
+    let (bands, _) = bands_of(case)?;
+    let limits = bathing_limits(case.tub.regime, case.tub.place);
+    let needs = Needs::of(&est, &bands);
+    let (problem, _) = setup::problem(case, &est, &bands, &needs, &limits);
+    let worth = |key: Key| Worth {
+        ranks: [key.unsafe_ends, key.band, key.expected, key.effort],
+        cost: key.cost,
+    };
+    let Some(nothing) = problem.judged(&problem.nothing()) else { return Ok(None) };
+    let found = decide(&problem, &needs);
+    let of_plan = if needs.act.is_empty() { nothing } else { found.key };
+    let products = problem.roles.iter().flat_map(|(_, moves)| moves).map(|m| m.product).collect();
+    let Needs { act, test_first, .. } = needs;
+    Ok(Some(Judged { plan: worth(of_plan), nothing: worth(nothing), act, test_first, products }))
 }
 
 /// The plan of the fill that follows a drain.

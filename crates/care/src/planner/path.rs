@@ -51,32 +51,34 @@ pub(crate) enum What {
     Air { until_ph: f64, last: bool },
 }
 
-/// Largest single addition, grams of product per 1000 L (common practice), and for acid per mg/L of alkalinity.
-fn largest_per_1000_l(role: Role, m: &Move, alkalinity_mg_l: f64) -> f64 {
-    let per_g_mol = m.per_unit.alkalinity.abs() / m.unit_g;
-    match role {
+/// Largest single addition, grams of product for a tub (common practice), and for acid per mg/L of alkalinity.
+fn largest_g(problem: &Problem, role: Role, m: &Move, alkalinity_mg_l: f64) -> f64 {
+    let thousands_of_litres = problem.volume_l / 1000.0;
+    // Equivalents of acid or base in a gram of product.
+    let eq_per_g = m.per_unit.alkalinity.abs() * problem.volume_l / m.unit_g;
+    let per_1000_l = match role {
         // 30-40 g of dry acid at a total alkalinity of 80, in proportion: 0.5 g for each mg/L at 7.7 mmol of acid a gram.
         Role::AcidBase if m.per_unit.alkalinity < 0.0 => {
-            0.5 * alkalinity_mg_l.max(20.0) * 7.7e-6 / per_g_mol.max(1e-9)
+            0.5 * alkalinity_mg_l.max(20.0) * 7.7e-3 / eq_per_g.max(1e-6)
         }
-        Role::AcidBase => 10.0 * 18.7e-6 / per_g_mol.max(1e-9), // 10 g of soda ash
+        Role::AcidBase => 10.0 * 18.7e-3 / eq_per_g.max(1e-6), // 10 g of soda ash
         Role::Alkalinity => 170.0,
         Role::Calcium => 200.0,
         Role::Salt => 850.0, // 2.5 kg in three pours
         Role::Stabilise | Role::Borate => 200.0,
         Role::Bromide | Role::Dechlorinate => 50.0,
         Role::Disinfect => {
-            // +5 mg/L of free chlorine at a time.
-            let mg_l_per_unit = linear(Q::FreeChlorine, &m.per_unit).unwrap_or(0.0);
-            if mg_l_per_unit > 0.0 { 5.0 / mg_l_per_unit * m.unit_g } else { f64::INFINITY }
+            // +5 mg/L of free chlorine at a time, whatever the tub.
+            let mg_l_per_g = linear(Q::FreeChlorine, &m.per_unit).unwrap_or(0.0) / m.unit_g;
+            return if mg_l_per_g > 0.0 { 5.0 / mg_l_per_g } else { f64::INFINITY };
         }
-    }
+    };
+    per_1000_l * thousands_of_litres
 }
 
 /// Units of the largest single addition, at least one. Only acid's depends on the alkalinity.
 pub(crate) fn units_at_once(problem: &Problem, role: Role, m: &Move, alkalinity_mg_l: f64) -> u32 {
-    let largest_g = largest_per_1000_l(role, m, alkalinity_mg_l) * problem.volume_l / 1000.0;
-    ((largest_g / m.unit_g) as u32).max(1)
+    ((largest_g(problem, role, m, alkalinity_mg_l) / m.unit_g + 1e-9) as u32).max(1)
 }
 
 /// Before acid or base, in the first order: everything that it may have to make up for.

@@ -16,7 +16,6 @@ use std::collections::BinaryHeap;
 #[derive(Debug, Clone)]
 pub(crate) struct Found {
     pub(crate) choice: Choice,
-    #[cfg(test)]
     pub(crate) key: Key,
     pub(crate) path: Vec<Deed>,
     /// Boxes looked at.
@@ -137,12 +136,5 @@ pub(crate) fn search(problem: &Problem, walks: &Walks<'_>) -> Option<Found> {
         return None;
     }
     let (choice, path) = best;
-    Some(Found {
-        choice,
-        #[cfg(test)]
-        key: best_key,
-        path,
-        nodes,
-        complete,
-    })
+    Some(Found { choice, key: best_key, path, nodes, complete })
 }

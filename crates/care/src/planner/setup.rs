@@ -9,7 +9,7 @@ use crate::chem::{linear, per_gram};
 use crate::estimate::{Estimated, source_error};
 use crate::plan::NotDone;
 use crate::quantity::Quantity as Q;
-use water::units::{eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, molar_mass};
+use water::units::{eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_mg_l, molar_mass};
 use water::{Chemical, Totals};
 
 /// A unit is no finer than this share of what it serves (of the aim's width, or of the band's).
@@ -480,13 +480,19 @@ fn acid_range_mg_l(problem: &Problem, alkalinity_mg_l: f64) -> f64 {
         let end = problem.at.with_alkalinity_of(&s.totals, water::Ph(PH_FLOOR)).ok()?;
         Some(mg_l_caco3_from_eq_kg(s.totals.alkalinity - end.totals.alkalinity))
     });
-    let by_disinfectant = problem
-        .roles
-        .iter()
-        .filter(|(r, _)| *r == Role::Disinfect)
-        .flat_map(|(_, moves)| moves)
-        .map(|m| mg_l_caco3_from_eq_kg(m.per_unit.alkalinity * f64::from(m.max_units)));
-    to_floor.fold(0.0, f64::max) + by_disinfectant.fold(0.0, f64::max)
+    to_floor.fold(0.0, f64::max) + disinfectant_alkalinity_mg_l(problem)
+}
+
+/// Alkalinity that the strongest dose of a disinfectant may bring (hypochlorite, one equivalent a mole), whatever is on
+/// the shelf: a product more must not change what the others can be measured by.
+fn disinfectant_alkalinity_mg_l(problem: &Problem) -> f64 {
+    let (q, molar_mass) = match problem.bromine {
+        true => (Q::TotalBromine, molar_mass::BR2),
+        false => (Q::FreeChlorine, molar_mass::CL2),
+    };
+    let Some(i) = problem.goal(q) else { return 0.0 };
+    let lowest = problem.starts.iter().map(|s| s.values[i]).fold(f64::INFINITY, f64::min);
+    mg_l_caco3_from_eq_kg(mol_kg_from_mg_l((problem.goals[i].high - lowest).max(0.0), molar_mass))
 }
 
 /// A bank of 30 mg/L bromide and no more.
