@@ -312,6 +312,9 @@ impl<'a> Draft<'a> {
                 "Ions that nobody read (magnesium, potassium, sulfate) count with usual figures; sodium closes the charge.".to_string(),
             );
         }
+        if bromine && self.from_fill.is_none() {
+            self.assumptions.push("A bromide bank of about 30 mg/L is assumed.".to_string());
+        }
         let total_hardness = self.read(Q::TotalHardness).map(|f| f.value);
         Totals {
             calcium: mol_kg_from_hardness_mg_l_caco3(calcium),

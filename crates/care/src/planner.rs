@@ -186,10 +186,8 @@ pub fn judged(case: &Case) -> Result<Option<Judged>, PlanError> {
     let limits = bathing_limits(case.tub.regime, case.tub.place);
     let needs = Needs::of(&est, &bands);
     let (problem, _) = setup::problem(case, &est, &bands, &needs, &limits);
-    let worth = |key: Key| Worth {
-        ranks: [key.unsafe_ends, key.band, key.expected, key.effort],
-        cost: key.cost,
-    };
+    let worth =
+        |key: Key| Worth { ranks: [key.unsafe_ends, key.band, key.expected, key.effort], cost: key.cost };
     let Some(nothing) = problem.judged(&problem.nothing()) else { return Ok(None) };
     let found = decide(&problem, &needs);
     let of_plan = if needs.act.is_empty() { nothing } else { found.key };
@@ -220,7 +218,10 @@ fn cost(case: &Case, problem: &Problem, choice: &Choice) -> f64 {
             Some(case.shelf.get(m.product)?.price_per_kg? * m.unit_g * f64::from(units) / 1000.0)
         })
         .sum();
-    products + problem.starts[choice.start].share * case.tub.volume_l / 1000.0 * price_of_water(case)
+    let bank = problem.bank.as_ref().filter(|_| problem.used(choice).next().is_some());
+    let bank =
+        bank.and_then(|m| Some(case.shelf.get(m.product)?.price_per_kg? * m.unit_g / 1000.0)).unwrap_or(0.0);
+    bank + products + problem.starts[choice.start].share * case.tub.volume_l / 1000.0 * price_of_water(case)
 }
 
 /// The bands of a tub: defaults, the cell's own window, the user's own.

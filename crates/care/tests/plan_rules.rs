@@ -406,7 +406,6 @@ fn a_bromine_tub_gets_its_bromine() {
 }
 
 #[test]
-#[ignore = "the search never chooses sodium bromide: no goal counts the bromide bank"]
 fn a_new_bromine_tub_gets_its_bromide_bank_before_the_oxidiser() {
     let oxidiser = "chemical = \"monopersulfate\"\nname = \"oxidiser\"\npurity_percent = 43\nmeasure = { kind = \"scale\", smallest = 1 }\n";
     let bank = "chemical = \"sodium-bromide\"\nname = \"sodium bromide\"\npurity_percent = 99\n";

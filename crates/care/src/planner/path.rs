@@ -22,8 +22,8 @@ const ACID_MARGIN: f64 = 0.1;
 pub(crate) const ACID_FLOOR: f64 = PH_FLOOR + ACID_MARGIN;
 /// What salt alone may take from the pH of a water that is low already.
 const SALT_EFFECT: f64 = 0.12;
-/// Between rounds of acid, airing goes on to this pH.
-const AIR_BETWEEN_ROUNDS_PH: f64 = 7.8;
+/// Between rounds of acid, airing goes on to the first of these that does not let the water scale.
+const AIR_BETWEEN_ROUNDS_PH: [f64; 4] = [7.8, 7.6, 7.4, 7.2];
 /// More rounds than this are not a plan for one visit.
 const MOST_ROUNDS: usize = 8;
 /// A water that is near its threshold already may move by this much and no more.
@@ -241,7 +241,7 @@ impl<'a> Rounds<'a> {
             let walked = most > 0
                 && rounds < MOST_ROUNDS
                 && next.round(m, most, rounds - 1).is_ok()
-                && next.air(AIR_BETWEEN_ROUNDS_PH, false).is_ok();
+                && AIR_BETWEEN_ROUNDS_PH.into_iter().any(|ph| next.air(ph, false).is_ok());
             if walked {
                 self.after.push((done, next));
             } else {
@@ -298,6 +298,10 @@ impl<'a> Walk<'a> {
         };
         if start.share > 0.0 {
             walk.note(What::Replace(start.share));
+        }
+        if let Some(bank) = &problem.bank {
+            let (product, mass_g) = (bank.product, bank.unit_g);
+            walk.note(What::Add { role: Role::Bromide, product, mass_g, portion: 1, portions: 1 });
         }
         Ok(walk)
     }

@@ -90,6 +90,8 @@ pub(crate) struct Problem {
     pub(crate) volume_l: f64,
     /// Tub is disinfected with bromine.
     pub(crate) bromine: bool,
+    /// The bromide that a bromine tub's water lacks: no quantity shows it, so it is not weighed but given with any plan.
+    pub(crate) bank: Option<Move>,
 }
 
 /// Effort of using one more product at all, and of each addition.

@@ -328,8 +328,8 @@ impl Report<'_> {
     fn why_test(&self, quantities: &[Q]) -> String {
         let unread = |q: Q| self.est.level(q).is_none_or(|l| !l.known);
         let reasons = [
-            ("void, or the readings contradict each other", self.est.retest.clone()),
-            ("outside the band by less than the reading's own error", self.needs.unsure.clone()),
+            ("void, or its readings contradict each other", self.est.retest.clone()),
+            ("outside its band by less than its own error", self.needs.unsure.clone()),
             ("not read by anybody", quantities.iter().copied().filter(|q| unread(*q)).collect()),
             ("known too vaguely to dose for (an old or an uncertain reading)", quantities.to_vec()),
         ];

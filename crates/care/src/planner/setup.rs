@@ -62,6 +62,7 @@ impl Needs {
             let vague = level.known
                 && width > 0.0
                 && level.standard_error > VAGUE * width
+                && miss < 2.0 * level.standard_error
                 && *q != Q::SaturationIndex;
             if !level.known || vague || est.retest.contains(q) {
                 if miss > 0.0 || start_up || steers || vague || est.retest.contains(q) {
@@ -160,7 +161,19 @@ pub(crate) fn problem(
         volume_l: case.tub.volume_l,
         bromine: case.tub.regime == Regime::Bromine,
         goals,
+        bank: None,
     };
+    if problem.bromine && est.water.totals.bromide < LEAST_BROMIDE_MOL_KG {
+        problem.bank = bank(case, &problem);
+        if problem.bank.is_none() {
+            not_done.push(NotDone {
+                what: "Make bromine".to_string(),
+                why: "The water holds next to no bromide and the shelf has none: an oxidiser would make chlorine or nothing. Get sodium bromide, then \
+                      plan again."
+                    .to_string(),
+            });
+        }
+    }
     for share in shares(est, &problem, needs, &mut not_done) {
         if let Some(start) = start(case, est, &problem, share) {
             problem.starts.push(start);
@@ -217,6 +230,7 @@ fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<
 fn start(case: &Case, est: &Estimated, problem: &Problem, share: f64) -> Option<Start> {
     let fresh = est.source.unwrap_or_default();
     let totals = if share > 0.0 { est.water.totals.mixed_with(&fresh, share) } else { est.water.totals };
+    let totals = problem.bank.as_ref().map_or(totals, |b| totals.plus(&b.per_unit, 1.0));
     let water = problem.at.solve(&totals).ok()?;
     let kept = 1.0 - share;
     let mut values = Vec::new();
@@ -280,6 +294,8 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
     let falling: Vec<Q> = lows.iter().copied().filter(|q| falls_low(*q)).collect();
     let asked = |q: Q| low(q) && (needs.act.contains(&q) || falling.contains(&q));
     let disinfectant = if problem.bromine { Q::TotalBromine } else { Q::FreeChlorine };
+    let may_oxidise =
+        !problem.bromine || problem.bank.is_some() || est.water.totals.bromide >= LEAST_BROMIDE_MOL_KG;
     let ph_known = !needs.test_first.contains(&Q::Ph) && !needs.test_first.contains(&Q::TotalAlkalinity);
     let over_bathing =
         problem.goal(disinfectant).is_some_and(|i| est.value(disinfectant) > problem.goals[i].bathing.1);
@@ -296,15 +312,13 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
     for (role, index, product) in candidates {
         let base = role == Role::AcidBase && per_gram(product, problem.bromine).alkalinity > 0.0;
         let open = match role {
-            Role::Disinfect => low(disinfectant),
+            Role::Disinfect => low(disinfectant) && may_oxidise,
             Role::Dechlorinate => over_bathing,
             Role::Stabilise => asked(Q::CyanuricAcid),
             Role::Borate => asked(Q::Borate),
             Role::Calcium => asked(Q::CalciumHardness) || low(Q::SaturationIndex),
             Role::Salt => asked(Q::Salt),
-            Role::Bromide => {
-                problem.bromine && est.kind == PlanKind::StartUp && est.water.totals.bromide < 2e-4
-            }
+            Role::Bromide => false, // the bank
             Role::Alkalinity => ph_known && low(Q::TotalAlkalinity),
             Role::AcidBase if base => ph_known && base_may_help,
             Role::AcidBase => ph_known && !needs.act.is_empty(),
@@ -436,7 +450,7 @@ fn a_move(index: usize, product: &Product, role: Role, problem: &Problem) -> Opt
         Role::Calcium => Q::CalciumHardness,
         Role::Salt => Q::Salt,
         Role::Alkalinity | Role::AcidBase => Q::TotalAlkalinity,
-        Role::Bromide => return bromide_move(index, product, &per_kg, problem),
+        Role::Bromide => return None,
     };
     let goal = &problem.goals[problem.goal(target)?];
     let effect = linear(target, &per_kg(1.0))?;
@@ -495,17 +509,20 @@ fn disinfectant_alkalinity_mg_l(problem: &Problem) -> f64 {
     mg_l_caco3_from_eq_kg(mol_kg_from_mg_l((problem.goals[i].high - lowest).max(0.0), molar_mass))
 }
 
-/// A bank of 30 mg/L bromide and no more.
-fn bromide_move(
-    index: usize,
-    product: &Product,
-    per_kg: &impl Fn(f64) -> Totals,
-    problem: &Problem,
-) -> Option<Move> {
-    let mg_l_per_g = per_kg(1.0).bromide * molar_mass::BR * 1000.0;
-    let needed_g = 30.0 / mg_l_per_g;
-    let unit_g = product.measure.smallest_g() * (needed_g / product.measure.smallest_g()).round().max(1.0);
-    (mg_l_per_g > 0.0).then(|| finish(index, product, per_kg(unit_g), unit_g, 1, problem))
+/// Bromide below this is no bank: 16 mg/L.
+const LEAST_BROMIDE_MOL_KG: f64 = 2e-4;
+
+/// A bank of 30 mg/L bromide, where a bromine tub lacks it and the shelf has it.
+fn bank(case: &Case, problem: &Problem) -> Option<Move> {
+    let of_bromide = |p: &&Product| p.substance == Substance::Chemical(Chemical::SodiumBromide);
+    let index = case.shelf.iter().position(|p| of_bromide(&p))?;
+    let product = &case.shelf[index];
+    let per_g = Totals::default().plus(&per_gram(product, true), 1.0 / problem.volume_l);
+    let needed_g = mol_kg_from_mg_l(30.0, molar_mass::BR) / per_g.bromide;
+    let smallest_g = product.measure.smallest_g();
+    let unit_g = smallest_g * (needed_g / smallest_g).round().max(1.0);
+    (unit_g.is_finite() && product.stock_g.is_none_or(|s| s >= unit_g))
+        .then(|| finish(index, product, Totals::default().plus(&per_g, unit_g), unit_g, 1, problem))
 }
 
 fn finish(
