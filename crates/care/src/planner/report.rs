@@ -277,9 +277,6 @@ impl Report<'_> {
                 ..self.plain(StepKind::Retest)
             });
         }
-        if est.kind != PlanKind::StartUp {
-            return;
-        }
         let metal = est.value(Q::Iron) > 0.1 || est.value(Q::Copper) > 0.1;
         let sequestrant = self.case.shelf.iter().find(|p| p.substance == Substance::Sequestrant);
         if let (true, Some(product)) = (metal, sequestrant) {
@@ -289,11 +286,16 @@ impl Report<'_> {
                 jets_on: true,
                 wait_min: 720.0,
                 why: format!(
-                    "Filled through a fine pre-filter, the water still holds metal ({}): bind it before any oxidiser turns it into stains.",
+                    "{} ({}): bind it before any oxidiser turns it into stains.",
+                    if est.kind == PlanKind::StartUp {
+                        "Filled through a fine pre-filter, the water still holds metal"
+                    } else {
+                        "The water holds metal"
+                    },
                     [Q::Iron, Q::Copper]
                         .iter()
                         .filter(|q| est.value(**q) > 0.0)
-                        .map(|q| format!("{} {:.2} mg/L at the source", q.name(), est.value(*q)))
+                        .map(|q| format!("{} {:.2} mg/L", q.name(), est.value(*q)))
                         .collect::<Vec<_>>()
                         .join(", ")
                 ),
@@ -301,7 +303,7 @@ impl Report<'_> {
                 ..self.plain(StepKind::Add)
             });
         }
-        if doses {
+        if doses && est.kind == PlanKind::StartUp {
             steps.push(Step {
                 measure_text: format!(
                     "heat to at least 30 °C, pumps on{}",
@@ -370,7 +372,7 @@ impl Report<'_> {
                 cover: Cover::Open,
                 wait_min: 30.0,
                 why: format!(
-                    "Carbon dioxide leaves and lifts the pH from {:.1} without adding base; look every 15 to 30 minutes{}.",
+                    "Carbon dioxide leaves and lifts the pH from {:.2} without adding base; look every 15 to 30 minutes{}.",
                     value(before, Q::Ph),
                     if last { "" } else { ", then comes the next round of acid" }
                 ),
@@ -603,6 +605,10 @@ impl Report<'_> {
                 "A new fill's pH climbs as carbon dioxide leaves, and the index with it.".to_string()
             }
             (Q::SaturationIndex, _) => "It follows from the other quantities, which weigh more.".to_string(),
+            (Q::Iron | Q::Copper, _) if self.case.shelf.iter().any(|p| p.substance == Substance::Sequestrant) => {
+                "The sequestrant binds it and does not take it out: stains are less likely, a test still finds it."
+                    .to_string()
+            }
             (Q::Iron | Q::Copper, _) => "Filter at the fill or bind it by a sequestrant's label.".to_string(),
             (_, true) => self.why_not_raised(q),
             (Q::Ph | Q::TotalAlkalinity, false) => {

@@ -278,7 +278,8 @@ impl Report<'_> {
         {
             not_done.push(NotDone {
                 what: "Bind the metals of the source water".to_string(),
-                why: "No sequestrant is on the shelf: fill through a fine pre-filter and add no oxidiser before it.".to_string(),
+                why: "No sequestrant is on the shelf: fill through a fine pre-filter and, better, get a sequestrant before the first oxidiser, which turns \
+                      metals into stains.".to_string(),
             });
         }
         let salt = self.problem.used(self.choice).any(|(r, ..)| r == Role::Salt);

@@ -12,7 +12,9 @@ impl Units {
     pub(crate) fn mass(self, grams: f64) -> String {
         match self {
             Units::Metric if grams >= 1000.0 => format!("{:.2} kg", grams / 1000.0),
-            Units::Metric if grams < 10.0 => format!("{grams:.1} g"),
+            Units::Metric if grams < 10.0 || (grams < 100.0 && (grams - grams.round()).abs() > 0.05) => {
+                format!("{grams:.1} g")
+            }
             Units::Metric => format!("{grams:.0} g"),
             Units::Us => {
                 let oz = grams / G_PER_OZ;
