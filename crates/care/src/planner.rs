@@ -183,10 +183,8 @@ pub fn judged(case: &Case) -> Result<Option<Judged>, PlanError> {
     let limits = bathing_limits(case.tub.regime, case.tub.place);
     let needs = Needs::of(&est, &bands);
     let (problem, _) = setup::problem(case, &est, &bands, &needs, &limits);
-    let worth = |key: Key| Worth {
-        ranks: [key.unsafe_ends, key.band, key.expected, key.effort],
-        cost: key.cost,
-    };
+    let worth =
+        |key: Key| Worth { ranks: [key.unsafe_ends, key.band, key.expected, key.effort], cost: key.cost };
     let Some(nothing) = problem.judged(&problem.nothing()) else { return Ok(None) };
     let found = decide(&problem, &needs);
     let of_plan = if needs.act.is_empty() { nothing } else { found.key };

@@ -116,7 +116,10 @@ fn follow(case: &Case, est: &Estimated, plan: &Plan, at: &str) {
                 assert!(ph >= floor - 1e-6 || ph >= ph_before - 1e-3, "{at}: pH {ph_before} to {ph}");
                 assert!(ph <= 8.2 + 1e-6 || ph <= ph_before + 1e-3, "{at}: pH {ph_before} to {ph}");
                 let (i, i_before) = (index(&after.water), index(&before.water));
-                assert!(i <= threshold + 1e-6 || i <= i_before + 0.02 + 1e-6, "{at}: index {i_before} to {i}");
+                assert!(
+                    i <= threshold + 1e-6 || i <= i_before + 0.02 + 1e-6,
+                    "{at}: index {i_before} to {i}"
+                );
                 let acid = per_gram(product, false).alkalinity < 0.0;
                 if !acid {
                     undisturbed = after.water;
@@ -128,7 +131,10 @@ fn follow(case: &Case, est: &Estimated, plan: &Plan, at: &str) {
                 assert!((ph - step.until_ph.unwrap()).abs() < 1e-4, "{at}");
                 assert!(equilibria.co2_partial_pressure_atm(&after.water) >= 4.24e-4, "{at}");
                 let (i, i_before) = (index(&after.water), index(&undisturbed));
-                assert!(i <= threshold + 1e-6 || i <= i_before + 0.02 + 1e-6, "{at}: index {i_before} to {i}");
+                assert!(
+                    i <= threshold + 1e-6 || i <= i_before + 0.02 + 1e-6,
+                    "{at}: index {i_before} to {i}"
+                );
             }
             StepKind::ReplaceWater => {
                 let share = step.share.unwrap();
@@ -246,10 +252,7 @@ fn a_smaller_error_never_gives_a_less_certain_plan() {
             continue;
         }
         compared += 1;
-        assert!(
-            fine.plan.ranks[..3] <= rough.plan.ranks[..3],
-            "case {number}: {rough:?} became {fine:?}"
-        );
+        assert!(fine.plan.ranks[..3] <= rough.plan.ranks[..3], "case {number}: {rough:?} became {fine:?}");
         better += usize::from(fine.plan.ranks[..3] < rough.plan.ranks[..3]);
     }
     assert!(compared > 2_000 && better > 500, "{compared} {better}");
@@ -271,8 +274,7 @@ fn twice_the_volume_takes_twice_the_doses() {
         let (Ok(one), Ok(two)) = (plan(&one), plan(&two)) else { continue };
         let masses =
             |p: &Plan| p.steps.iter().map(|s| (s.kind, s.product.clone(), s.mass_g)).collect::<Vec<_>>();
-        let doubled: Vec<_> =
-            masses(&one).into_iter().map(|(k, p, g)| (k, p, g.map(|g| 2.0 * g))).collect();
+        let doubled: Vec<_> = masses(&one).into_iter().map(|(k, p, g)| (k, p, g.map(|g| 2.0 * g))).collect();
         assert_eq!(doubled, masses(&two), "case {number}");
         doses += doubled.iter().filter(|(.., g)| g.is_some()).count();
     }

@@ -12,7 +12,6 @@ use super::path::{ACID_FLOOR, Stuck, Walks, units_at_once};
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Key, Move, Problem, Role};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
-use std::cell::OnceCell;
 use water::{Ph, Speciation, Totals};
 
 pub(crate) const MOST_ROLES: usize = 9;
@@ -20,10 +19,6 @@ pub(crate) const MOST_ROLES: usize = 9;
 const SLACK: f64 = 0.1;
 /// … and what the solves leave.
 const LEAST_SLACK: f64 = 1e-6;
-
-/// Errors of pH are rounded down to steps, so that where its miss is least need be found but once for each.
-const ERROR_STEP: f64 = 0.01;
-const ERROR_STEPS: usize = 32;
 
 /// What a box leaves open of one role.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -95,10 +90,6 @@ pub(crate) struct Bounds<'a> {
     near: Vec<Option<Speciation>>,
     ph: Option<usize>,
     index: Option<usize>,
-    /// Where the expected miss of pH is least after airing.
-    best_ph_aired: f64,
-    /// … and without, by error in steps.
-    best_ph: [OnceCell<f64>; ERROR_STEPS],
 }
 
 impl<'a> Bounds<'a> {
@@ -145,7 +136,6 @@ impl<'a> Bounds<'a> {
                 moves.iter().map(of).collect()
             })
             .collect();
-        let best_ph_aired = ph.map_or(7.0, |i| problem.goals[i].best_value(problem.stop_error));
         Bounds {
             problem,
             reach,
@@ -154,8 +144,6 @@ impl<'a> Bounds<'a> {
             near,
             ph,
             index,
-            best_ph_aired,
-            best_ph: Default::default(),
         }
     }
 
@@ -247,13 +235,9 @@ impl<'a> Bounds<'a> {
             }
             let (down, up) = self.change(node, i);
             let (from, to) = (start.values[i] + down, start.values[i] + up);
-            let change = if down > 0.0 { down } else { (-up).max(0.0) };
-            let exact = up - down <= 0.0;
-            if exact {
-                levels.count(goal, from, to, from, problem.goal_error(start, i, change));
-            } else {
-                levels.count(goal, from, to, start.best[i], start.errors[i]);
-            }
+            // Every dose brings the volume's error along.
+            let change = down.max(-up).max(0.0);
+            levels.count(goal, from, to, problem.goal_error(start, i, change));
         }
         let Levels { unsafe_ends, band, expected } = levels;
         Key { unsafe_ends, band, expected, effort, cost }
@@ -307,7 +291,14 @@ impl<'a> Bounds<'a> {
             }
             let acid_additions = match acid {
                 Some(_) if one => walks.rounds_needed(&highest, which, units)?,
-                // Inside the box rounds lie between those of its corners, but for a tenth and one.
+                // Less alkalinity takes no more acid in a round, and not more rounds, …
+                Some(_)
+                    if walks.rounds_needed(&highest, which, units).is_some()
+                        || !walks.scale_ends_rounds(&highest, which) =>
+                {
+                    walks.rounds_needed(&highest, which, units)?
+                }
+                // … but where scale ends them: then they lie between those of the corners, but for a tenth and one.
                 Some(_) => {
                     let fewer = (0.9 * f64::from(units)) as u32;
                     let fewer = fewer.saturating_sub(1).max(1);
@@ -368,28 +359,21 @@ impl<'a> Bounds<'a> {
     pub(crate) fn look_at_water(&self, node: &Node) -> Option<Node> {
         let problem = self.problem;
         let Some(near) = &self.near[node.start] else { return Some(*node) };
-        let start = &problem.starts[node.start];
-        let (ph, index, best, error) = match problem.stops[node.stop] {
+        let (ph, index, error) = match problem.stops[node.stop] {
             Some(stop) => {
                 let (ph, index) = self.aired(node, near, stop)?;
-                (ph, index, self.best_ph_aired, problem.stop_error)
+                (ph, index, problem.stop_error)
             }
-            None => {
-                let (ph, index, error) = self.still(node, near);
-                let step = ((error / ERROR_STEP) as usize).min(ERROR_STEPS - 1);
-                let best = |i: usize| problem.goals[i].best_value(step as f64 * ERROR_STEP);
-                let best = self.ph.map_or(0.0, |i| *self.best_ph[step].get_or_init(|| best(i)));
-                (ph, index, best, step as f64 * ERROR_STEP)
-            }
+            None => self.still(node, near),
         };
         let mut seen = Levels::default();
         if let Some(i) = self.ph {
             let slack = SLACK * (ph.1 - ph.0) + LEAST_SLACK;
-            seen.count(&problem.goals[i], ph.0 - slack, ph.1 + slack, best, error);
+            seen.count(&problem.goals[i], ph.0 - slack, ph.1 + slack, error);
         }
         if let Some(i) = self.index {
             let slack = SLACK * (index.1 - index.0 + ph.1 - ph.0) + LEAST_SLACK;
-            seen.count(&problem.goals[i], index.0 - slack, index.1 + slack, start.best[i], 0.0);
+            seen.count(&problem.goals[i], index.0 - slack, index.1 + slack, 0.0);
         }
         let water = Levels {
             unsafe_ends: seen.unsafe_ends.max(node.water.unsafe_ends),
@@ -548,10 +532,10 @@ fn late(role: Role) -> bool {
 }
 
 impl Levels {
-    /// Counts a goal that ends somewhere between two values, its expected miss least at `best` for this error.
-    fn count(&mut self, goal: &Goal, from: f64, to: f64, best: f64, error: f64) {
+    /// Counts a goal that ends somewhere between two values with an error of at least so much.
+    fn count(&mut self, goal: &Goal, from: f64, to: f64, error: f64) {
         self.band += band_levels(goal.band_miss(from.max(goal.low).min(to)));
         self.unsafe_ends += u32::from(to < goal.bathing.0 || from > goal.bathing.1);
-        self.expected += expected_levels(goal.expected_miss(best.max(from).min(to), error));
+        self.expected += expected_levels(goal.least_miss(from, to, error));
     }
 }
