@@ -12,7 +12,7 @@ use random_case::{Random, Water, random_case};
 use std::hint::black_box;
 use std::time::Instant;
 
-const CASES: usize = 200;
+const CASES: usize = 300;
 /// Each case is timed so often and its least time counts: what else the machine does is not the plan's.
 const REPEATS: usize = 1;
 

@@ -101,6 +101,43 @@ impl Goal {
         0.5 * (a + b)
     }
 
+    /// The least expected cost between two values, for this error: the cost is convex, so its slope tells where. (Rounded
+    /// down by more than the halving leaves.)
+    pub(crate) fn least_miss(&self, from: f64, to: f64, standard_error: f64) -> f64 {
+        if to <= from {
+            return self.expected_miss(from, standard_error);
+        }
+        let at = if self.slope_at(from, standard_error) >= 0.0 {
+            from
+        } else if self.slope_at(to, standard_error) <= 0.0 {
+            to
+        } else {
+            let (mut a, mut b) = (from, to);
+            for _ in 0..30 {
+                let middle = 0.5 * (a + b);
+                if self.slope_at(middle, standard_error) < 0.0 {
+                    a = middle
+                } else {
+                    b = middle
+                }
+                if (b - a) * self.slope() < 1e-6 {
+                    break;
+                }
+            }
+            0.5 * (a + b)
+        };
+        (self.expected_miss(at, standard_error) - 1e-6).max(0.0)
+    }
+
+    /// Sign and size of the expected cost's slope, in the cost of half a band width.
+    fn slope_at(&self, value: f64, standard_error: f64) -> f64 {
+        let (below, above) = self.risk(value, standard_error);
+        let aim = self.aim.map_or(0.0, |(low, high)| {
+            self.weight_above * f64::from(value > high) - self.weight_below * f64::from(value < low)
+        });
+        self.weight_above * above - self.weight_below * below + aim
+    }
+
     /// Chance of ending below and above the band.
     pub(crate) fn risk(&self, value: f64, standard_error: f64) -> (f64, f64) {
         let above = |excess: f64| {

@@ -125,6 +125,8 @@ struct Rounds<'a> {
     after: Vec<(u32, Walk<'a>)>,
     /// The most units that rounds can take, once it is known.
     most_units: Option<u32>,
+    /// Whether it is scale that ends them.
+    scales: bool,
 }
 
 impl<'a> Walks<'a> {
@@ -153,7 +155,7 @@ impl<'a> Walks<'a> {
             let moves = problem.roles.last().map_or(0, |(_, moves)| moves.len());
             let rounds = match &walk {
                 Ok(w) => {
-                    vec![Rounds { after: vec![(0, w.clone())], most_units: None }; moves]
+                    vec![Rounds { after: vec![(0, w.clone())], most_units: None, scales: false }; moves]
                 }
                 Err(_) => Vec::new(),
             };
@@ -212,6 +214,11 @@ impl<'a> Walks<'a> {
         self.on_ground(0, choice, |ground| ground.walk.as_ref().err().copied())
     }
 
+    /// Whether rounds after what a choice does before are known to end for scale (walk them first).
+    pub(crate) fn scale_ends_rounds(&self, choice: &Choice, which: usize) -> bool {
+        self.on_ground(0, choice, |ground| ground.rounds.get(which).is_some_and(|r| r.scales))
+    }
+
     /// How many rounds so many units of acid need after what a choice does before; `None`: more than there may be.
     pub(crate) fn rounds_needed(&self, choice: &Choice, which: usize, units: u32) -> Option<u32> {
         let m = self.problem.roles.last()?.1.get(which)?;
@@ -238,14 +245,17 @@ impl<'a> Rounds<'a> {
             let done = *done + most;
             let rounds = self.after.len();
             let mut next = walk.clone();
-            let walked = most > 0
-                && rounds < MOST_ROUNDS
-                && next.round(m, most, rounds - 1).is_ok()
-                && AIR_BETWEEN_ROUNDS_PH.into_iter().any(|ph| next.air(ph, false).is_ok());
-            if walked {
-                self.after.push((done, next));
+            let walked = if most == 0 || rounds == MOST_ROUNDS {
+                Err(Stuck::Other)
             } else {
-                self.most_units = Some(done);
+                next.round(m, most, rounds - 1).and_then(|()| next.air_between_rounds())
+            };
+            match walked {
+                Ok(()) => self.after.push((done, next)),
+                Err(why) => {
+                    self.most_units = Some(done);
+                    self.scales = why == Stuck::Scale;
+                }
             }
         }
     }
@@ -426,6 +436,18 @@ impl<'a> Walk<'a> {
     fn round(&mut self, m: &Move, units: u32, rounds_before: usize) -> Result<(), Stuck> {
         self.effort += EFFORT_ADDITION;
         self.add(Role::AcidBase, m, units, (rounds_before + 1, 0))
+    }
+
+    /// Airs to the first pH that does not let the water scale.
+    fn air_between_rounds(&mut self) -> Result<(), Stuck> {
+        let mut stuck = Stuck::Other;
+        for ph in AIR_BETWEEN_ROUNDS_PH {
+            match self.air(ph, false) {
+                Err(why) => stuck = why,
+                done => return done,
+            }
+        }
+        Err(stuck)
     }
 
     fn air(&mut self, until_ph: f64, last: bool) -> Result<(), Stuck> {
