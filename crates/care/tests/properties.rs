@@ -128,7 +128,7 @@ fn follow(case: &Case, est: &Estimated, plan: &Plan, at: &str) {
             StepKind::LeaveOpen => {
                 assert!(to.carbon < from.carbon, "{at}: airing takes carbon away");
                 close(&Totals { carbon: to.carbon, ..from }, &to, &at);
-                assert!((ph - step.until_ph.unwrap()).abs() < 1e-4, "{at}");
+                assert!((ph - step.until_ph.expect("airing has a pH")).abs() < 1e-4, "{at}");
                 assert!(equilibria.co2_partial_pressure_atm(&after.water) >= 4.24e-4, "{at}");
                 let (i, i_before) = (index(&after.water), index(&undisturbed));
                 assert!(
@@ -137,8 +137,8 @@ fn follow(case: &Case, est: &Estimated, plan: &Plan, at: &str) {
                 );
             }
             StepKind::ReplaceWater => {
-                let share = step.share.unwrap();
-                close(&from.mixed_with(&est.source.unwrap(), share), &to, &at);
+                let share = step.share.expect("replacing has a share");
+                close(&from.mixed_with(&est.source.expect("replacing has a source"), share), &to, &at);
                 undisturbed = after.water;
                 if share >= 1.0 {
                     // What follows is a new fill's plan, which starts from the source water itself.
@@ -155,7 +155,7 @@ fn follow(case: &Case, est: &Estimated, plan: &Plan, at: &str) {
 }
 
 fn product<'a>(case: &'a Case, step: &Step) -> &'a Product {
-    case.shelf.iter().find(|p| Some(&p.name) == step.product.as_ref()).unwrap()
+    case.shelf.iter().find(|p| Some(&p.name) == step.product.as_ref()).expect("on the shelf")
 }
 
 /// What grams of a product do: their own substance, and for what takes chlorine away the chloride that is left of it.

@@ -306,10 +306,15 @@ impl<'a> Walk<'a> {
             aired: false,
             effort: start.effort,
         };
+        let bank = problem.bank.as_ref();
         if start.share > 0.0 {
+            // The start's water holds the bromide bank already, which is the next step.
+            let replaced = bank.map_or(start.totals, |b| start.totals.plus(&b.per_unit, -1.0));
+            walk.now = problem.at.solve(&replaced).map_err(|_| Stuck::Other)?;
             walk.note(What::Replace(start.share));
+            walk.now = now;
         }
-        if let Some(bank) = &problem.bank {
+        if let Some(bank) = bank {
             let (product, mass_g) = (bank.product, bank.unit_g);
             walk.note(What::Add { role: Role::Bromide, product, mass_g, portion: 1, portions: 1 });
         }
