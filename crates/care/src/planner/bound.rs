@@ -2,8 +2,8 @@
 //!
 //! Linear goals are bounded by the interval that the spans reach, with the least error any plan can have. pH and
 //! saturation index are monotone in the amount of every product, so they are bounded by the corners of the box; a
-//! direction is found by trying the product (`Move`'s whole range) in the water of the first start. A carbonate draws the
-//! pH to its own from both sides, so above pH 8 both ends of its span are corners. After airing the pH is the stop's but
+//! direction is found by trying the product (`Move`'s whole range) in several waters; a carbonate draws the pH to its own
+//! from both sides, so both ends of its span are corners. After airing the pH is the stop's but
 //! for what the disinfectant does, most in the least buffered corner.
 
 use super::evaluate::OUTDOOR_CO2_ATM;
@@ -58,6 +58,17 @@ impl Node {
         self.spans.iter().all(one)
     }
 
+    #[cfg(test)]
+    pub(crate) fn has(&self, choice: &Choice) -> bool {
+        choice.used.iter().zip(&self.spans).all(|((m, units), span)| match *span {
+            Span::Open => true,
+            Span::Units { which, low, high } => {
+                (u32::from(low)..=u32::from(high)).contains(units)
+                    && (*units == 0 || usize::from(which) == *m)
+            }
+        })
+    }
+
     /// Its first decision.
     pub(crate) fn choice(&self, problem: &Problem) -> Choice {
         let used = |s: &Span| match *s {
@@ -77,12 +88,18 @@ struct Levels {
     expected: u32,
 }
 
-/// What a move does to the water, over its whole range.
-#[derive(Debug, Clone, Copy, Default)]
+/// What a move does to the water over its whole range, least and most of several waters: as it stands, and brought to the
+/// pH of `TRIED_PH`. Bicarbonate lifts the one and lowers the other; then its direction is not known.
+#[derive(Debug, Clone, Copy)]
 struct Reach {
-    ph: f64,
-    index: f64,
+    ph: (f64, f64),
+    index: (f64, f64),
 }
+
+/// The range that paths keep to, and beyond.
+const TRIED_PH: [f64; 4] = [6.0, 6.8, 7.6, 8.4];
+
+type By = fn(&Reach) -> (f64, f64);
 
 pub(crate) struct Bounds<'a> {
     problem: &'a Problem,
@@ -104,18 +121,33 @@ impl<'a> Bounds<'a> {
         let ph = problem.goal(Q::Ph);
         let index = problem.goal(Q::SaturationIndex);
         let first = near.first().copied().flatten();
+        let tried: Vec<Speciation> = first
+            .iter()
+            .flat_map(|now| {
+                let brought = |ph| problem.at.with_alkalinity_of(&now.totals, Ph(ph)).ok();
+                TRIED_PH.into_iter().filter_map(brought).chain([*now])
+            })
+            .collect();
         let reach_of = |m: &Move| {
-            let Some(now) = &first else { return Reach::default() };
-            let after = now.totals.plus(&m.per_unit, f64::from(m.max_units));
-            // Without calcium, or out of range, alkalinity tells the direction.
-            let by_alkalinity = Reach { ph: m.per_unit.alkalinity, index: m.per_unit.alkalinity };
-            match problem.at.solve_from(&after, Some(now)) {
-                Ok(s) if s.has_calcium() && now.has_calcium() => {
-                    Reach { ph: s.ph().0 - now.ph().0, index: problem.index_of(&s) - problem.index_of(now) }
-                }
-                Ok(s) => Reach { ph: s.ph().0 - now.ph().0, ..by_alkalinity },
-                Err(_) => by_alkalinity,
+            // Without calcium alkalinity tells the index's direction.
+            let by_alkalinity = m.per_unit.alkalinity;
+            let mut reach: Option<Reach> = None;
+            for now in &tried {
+                let after = now.totals.plus(&m.per_unit, f64::from(m.max_units));
+                let Ok(s) = problem.at.solve_from(&after, Some(now)) else { continue };
+                let ph = s.ph().0 - now.ph().0;
+                let index = match s.has_calcium() && now.has_calcium() {
+                    true => problem.index_of(&s) - problem.index_of(now),
+                    false => by_alkalinity,
+                };
+                let so_far = reach.unwrap_or(Reach { ph: (ph, ph), index: (index, index) });
+                reach = Some(Reach {
+                    ph: (so_far.ph.0.min(ph), so_far.ph.1.max(ph)),
+                    index: (so_far.index.0.min(index), so_far.index.1.max(index)),
+                });
             }
+            let by_alkalinity = (by_alkalinity, by_alkalinity);
+            reach.unwrap_or(Reach { ph: by_alkalinity, index: by_alkalinity })
         };
         let reach: Vec<Vec<Reach>> =
             problem.roles.iter().map(|(_, moves)| moves.iter().map(reach_of).collect()).collect();
@@ -128,8 +160,8 @@ impl<'a> Bounds<'a> {
                     let most = f64::from(m.max_units.max(1));
                     let linear: f64 =
                         problem.goals.iter().zip(&m.effect).map(|(g, e)| g.slope() * e.abs()).sum();
-                    let water = |goal: Option<usize>, reach: f64| {
-                        goal.map_or(0.0, |g| problem.goals[g].slope() * reach.abs() / most)
+                    let water = |goal: Option<usize>, (low, high): (f64, f64)| {
+                        goal.map_or(0.0, |g| problem.goals[g].slope() * high.max(-low) / most)
                     };
                     linear + WATER_FIRST * (water(ph, r.ph) + water(index, r.index))
                 };
@@ -320,8 +352,7 @@ impl<'a> Bounds<'a> {
         let start = &self.problem.starts[node.start];
         let near = self.near[node.start].as_ref();
         let keeps_the_floor = |before: fn(Role) -> bool| {
-            let dose =
-                self.corner(node, before, |r| r.ph, true, false).plus(&acid.per_unit, f64::from(units));
+            let dose = self.corner(node, before, |r| r.ph, true).plus(&acid.per_unit, f64::from(units));
             let solved = self.problem.at.solve_from(&start.totals.plus(&dose, 1.0), near);
             solved.is_ok_and(|s| s.ph().0 >= ACID_FLOOR - LEAST_SLACK)
         };
@@ -338,7 +369,7 @@ impl<'a> Bounds<'a> {
 
     /// What the alkalinity role may bring in a box, mg/L as CaCO3.
     fn change_of_alkalinity(&self, node: &Node) -> f64 {
-        let dose = self.corner(node, |r| r == Role::Alkalinity, |r| r.index, true, false);
+        let dose = self.corner(node, |r| r == Role::Alkalinity, |r| r.index, true);
         linear(Q::TotalAlkalinity, &dose).unwrap_or(0.0)
     }
 
@@ -387,93 +418,111 @@ impl<'a> Bounds<'a> {
         Some(Node { water, ..node })
     }
 
-    /// A corner: what each role in `of` adds where it takes a measure (of a move's reach) furthest up or down.
-    fn corner(
-        &self,
-        node: &Node,
-        of: fn(Role) -> bool,
-        reach: fn(&Reach) -> f64,
-        upward: bool,
-        carbonate_reversed: bool,
-    ) -> Totals {
-        let mut sum = Totals::default();
+    /// What a role may add where a measure (of a move's reach) is furthest up or down: one amount where directions are
+    /// known, else every end; as (move, units), the likeliest first.
+    fn ends(&self, span: Span, role: usize, by: By, upward: bool) -> Vec<(usize, u32)> {
+        let reach = &self.reach[role];
+        let either_way = |r: &Reach| by(r).0 < 0.0 && by(r).1 > 0.0;
+        let far = |r: &Reach| if upward { by(r).1 } else { -by(r).0 };
+        match span {
+            Span::Units { high: 0, .. } => vec![(0, 0)],
+            Span::Units { which, low, high } => {
+                let (which, low, high) = (usize::from(which), u32::from(low), u32::from(high));
+                if low == high {
+                    vec![(which, low)]
+                } else if either_way(&reach[which]) {
+                    if upward { vec![(which, high), (which, low)] } else { vec![(which, low), (which, high)] }
+                } else {
+                    vec![(which, if far(&reach[which]) > 0.0 { high } else { low })]
+                }
+            }
+            Span::Open => {
+                let moves = &self.problem.roles[role].1;
+                let known = |(which, r): (usize, &Reach)| (!either_way(r)).then(|| (which, far(r)));
+                let furthest = reach
+                    .iter()
+                    .enumerate()
+                    .filter_map(known)
+                    .filter(|(_, far)| *far > 0.0)
+                    .max_by(|a, b| a.1.total_cmp(&b.1))
+                    .map_or((0, 0), |(which, _)| (which, moves[which].max_units));
+                let unknown = reach.iter().enumerate().filter(|(_, r)| either_way(r));
+                let mut ends = vec![furthest];
+                ends.extend(unknown.map(|(which, _)| (which, moves[which].max_units)));
+                if ends.len() > 1 && furthest.1 > 0 {
+                    ends.push((0, 0));
+                }
+                ends
+            }
+        }
+    }
+
+    /// The corners that may be furthest in a direction, over the roles in `of`; the likeliest first.
+    fn corners(&self, node: &Node, of: fn(Role) -> bool, by: By, upward: bool) -> Vec<Totals> {
+        let mut corners = vec![Totals::default()];
         for (role, (kind, moves)) in self.problem.roles.iter().enumerate() {
             if !of(*kind) {
                 continue;
             }
-            let reversed = carbonate_reversed && *kind == Role::Alkalinity;
-            let sign = if upward != reversed { 1.0 } else { -1.0 };
-            match node.spans[role] {
-                Span::Units { which, low, high } => {
-                    if high > 0 {
-                        let which = usize::from(which);
-                        let units = if sign * reach(&self.reach[role][which]) > 0.0 { high } else { low };
-                        sum = sum.plus(&moves[which].per_unit, f64::from(units));
-                    }
-                }
-                Span::Open => {
-                    let furthest = moves
-                        .iter()
-                        .zip(&self.reach[role])
-                        .map(|(m, r)| (m, sign * reach(r)))
-                        .filter(|(_, r)| *r > 0.0)
-                        .max_by(|a, b| a.1.total_cmp(&b.1));
-                    if let Some((m, _)) = furthest {
-                        sum = sum.plus(&m.per_unit, f64::from(m.max_units));
-                    }
-                }
-            }
+            let ends = self.ends(node.spans[role], role, by, upward);
+            let with = |corner: &Totals, (which, units): (usize, u32)| match units {
+                0 => *corner,
+                _ => corner.plus(&moves[which].per_unit, f64::from(units)),
+            };
+            corners = ends.iter().flat_map(|end| corners.iter().map(|c| with(c, *end))).collect();
         }
-        sum
+        corners
+    }
+
+    /// The likeliest of them.
+    fn corner(&self, node: &Node, of: fn(Role) -> bool, by: By, upward: bool) -> Totals {
+        self.corners(node, of, by, upward)[0]
     }
 
     /// pH and saturation index, from and to, and the least error of pH, where nothing is aired.
     fn still(&self, node: &Node, near: &Speciation) -> ((f64, f64), (f64, f64), f64) {
         let problem = self.problem;
-        let totals = &problem.starts[node.start].totals;
-        let solve = |dose: Totals| problem.at.solve_from(&totals.plus(&dose, 1.0), Some(near)).ok();
-        let ph_corner = |upward, reversed| {
-            let dose = self.corner(node, |_| true, |r| r.ph, upward, reversed);
-            (dose, solve(dose))
-        };
-        let ((down, low), (up, high)) = (ph_corner(false, false), ph_corner(true, false));
-        let mut ph = (
-            low.as_ref().map_or(f64::NEG_INFINITY, |s| s.ph().0),
-            high.as_ref().map_or(f64::INFINITY, |s| s.ph().0),
-        );
-        if ph.1 > 8.0
-            && let Some(s) = ph_corner(true, true).1
-        {
-            ph.1 = ph.1.max(s.ph().0);
-        }
-        if ph.0 > 8.0
-            && let Some(s) = ph_corner(false, true).1
-        {
-            ph.0 = ph.0.min(s.ph().0);
-        }
-        // What a reading's error comes to is most where the water is least buffered, between carbonic acid and bicarbonate's
-        // end; so it is least at an end of the box.
         let start = &problem.starts[node.start];
-        let error = match (&low, &high) {
-            (Some(a), Some(b)) => {
-                let error = |s: &Speciation| problem.ph_error_but_for_volume(start, s);
-                error(a).min(error(b)) * (1.0 - SLACK * (ph.1 - ph.0).min(1.0)) - LEAST_SLACK
+        let mut solved: Vec<(Totals, Option<Speciation>)> = Vec::with_capacity(8);
+        let mut at = |dose: Totals| {
+            if let Some((_, s)) = solved.iter().find(|(d, _)| *d == dose) {
+                return *s;
             }
-            _ => 0.0,
+            let s = problem.at.solve_from(&start.totals.plus(&dose, 1.0), Some(near)).ok();
+            solved.push((dose, s));
+            s
         };
-        if self.index.is_none() {
-            return (ph, (0.0, 0.0), error);
-        }
-        let index_at = |upward, same: Totals, solved: &Option<Speciation>| {
-            let dose = self.corner(node, |_| true, |r| r.index, upward, false);
-            let s = if dose == same { *solved } else { solve(dose) };
-            s.map(|s| problem.index_of(&s))
+        let mut error = f64::INFINITY;
+        let mut furthest = |upward: bool, by: By, of: &dyn Fn(&Speciation) -> f64| {
+            let sign = if upward { 1.0 } else { -1.0 };
+            let mut most = f64::NEG_INFINITY;
+            for dose in self.corners(node, |_| true, by, upward) {
+                match at(dose) {
+                    Some(s) => {
+                        most = most.max(sign * of(&s));
+                        error = error.min(problem.ph_error_but_for_volume(start, &s));
+                    }
+                    None => {
+                        most = f64::INFINITY;
+                        error = 0.0;
+                    }
+                }
+            }
+            sign * most
         };
-        let index = (
-            index_at(false, down, &low).unwrap_or(f64::NEG_INFINITY),
-            index_at(true, up, &high).unwrap_or(f64::INFINITY),
-        );
-        (ph, index, error)
+        let ph_of = |s: &Speciation| s.ph().0;
+        let ph = (furthest(false, |r| r.ph, &ph_of), furthest(true, |r| r.ph, &ph_of));
+        let index = match self.index {
+            None => (0.0, 0.0),
+            Some(_) => {
+                let index_of = |s: &Speciation| problem.index_of(s);
+                (furthest(false, |r| r.index, &index_of), furthest(true, |r| r.index, &index_of))
+            }
+        };
+        // The error goes with the buffering, which changes at most as the hydrogen ion does.
+        let range = (ph.1 - ph.0).max(0.0);
+        let error = if range > 0.5 { 0.0 } else { error * 10f64.powf(-range) - LEAST_SLACK };
+        (ph, index, error.max(0.0))
     }
 
     /// The same where airing ends at a pH; `None` if airing cannot bring any of the box there.
@@ -483,17 +532,21 @@ impl<'a> Bounds<'a> {
         let totals = &problem.starts[node.start].totals;
         let at = &problem.at;
         let early = |r: Role| !late(r);
-        let dose = |reach: fn(&Reach) -> f64, upward| {
-            totals.plus(&self.corner(&node, early, reach, upward, false), 1.0)
-        };
+        let dose = |reach: By, upward| totals.plus(&self.corner(&node, early, reach, upward), 1.0);
         // Airing lifts the pH, so what is above the stop already cannot be aired to it.
         let mut below_stop = node.below_stop;
         if !below_stop {
-            let ph = |upward| at.solve_from(&dose(|r| r.ph, upward), Some(near)).map(|s| s.ph().0);
-            if ph(false).is_ok_and(|ph| ph > stop + LEAST_SLACK) {
+            let ph = |upward| {
+                let sign = if upward { 1.0 } else { -1.0 };
+                let corners = self.corners(&node, early, |r| r.ph, upward).into_iter();
+                let each = corners.map(|dose| at.solve_from(&totals.plus(&dose, 1.0), Some(near)));
+                let most = each.map(|s| s.map_or(f64::INFINITY, |s| sign * s.ph().0));
+                sign * most.fold(f64::NEG_INFINITY, f64::max)
+            };
+            if ph(false) > stop + LEAST_SLACK {
                 return None;
             }
-            below_stop = ph(true).is_ok_and(|ph| ph < stop - 0.1);
+            below_stop = ph(true) < stop - 0.1;
         }
         // Nor what acid has left no room for carbonate in, at the most alkalinity of the box.
         let richest = at.solve_at_ph(&dose(|r| r.index, true), Ph(stop)).ok()?;
@@ -510,14 +563,18 @@ impl<'a> Bounds<'a> {
         if at.co2_partial_pressure_atm(&richest) < but_for_salts * OUTDOOR_CO2_ATM {
             return None;
         }
-        let most = self.corner(&node, late, |r| r.ph, true, false);
-        let least = self.corner(&node, late, |r| r.ph, false, false);
-        if most == Totals::default() && least == most {
+        let mut late_doses = self.corners(&node, late, |r| r.ph, false);
+        for dose in self.corners(&node, late, |r| r.ph, true) {
+            if !late_doses.contains(&dose) {
+                late_doses.push(dose);
+            }
+        }
+        if late_doses == [Totals::default()] {
             seen.below_stop = below_stop;
             return Some((ph, index));
         }
         (ph, index) = ((f64::INFINITY, f64::NEG_INFINITY), (f64::INFINITY, f64::NEG_INFINITY));
-        for add in [least, most] {
+        for add in late_doses {
             let corners = [Some(&richest), poorest.as_ref()];
             for water in &corners[..if most_early == least_early { 1 } else { 2 }] {
                 let late = |w: &Speciation| match add == Totals::default() {
@@ -535,9 +592,6 @@ impl<'a> Bounds<'a> {
                         index = ph;
                     }
                 }
-            }
-            if least == most {
-                break;
             }
         }
         seen.below_stop = below_stop;

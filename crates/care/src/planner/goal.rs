@@ -107,6 +107,10 @@ impl Goal {
         if to <= from {
             return self.expected_miss(from, standard_error);
         }
+        // Nothing is gained far out, where an interval has no end.
+        let far = 100.0 * self.half_width;
+        let from = if from.is_finite() { from } else { to.min(self.low) - far };
+        let to = if to.is_finite() { to } else { from.max(self.high) + far };
         let at = if self.slope_at(from, standard_error) >= 0.0 {
             from
         } else if self.slope_at(to, standard_error) <= 0.0 {
@@ -209,6 +213,25 @@ mod tests {
     fn normal_tables_are_met() {
         assert!((expected_excess(0.0, 1.0) - 0.398_942).abs() < 1e-6);
         assert!((normal_cdf(1.959_964) - 0.975).abs() < 1e-6);
+    }
+
+    #[test]
+    fn the_least_miss_of_an_interval_is_the_least_of_its_points() {
+        let goal = chlorine();
+        let inf = f64::INFINITY;
+        for (from, to) in
+            [(0.0, 1.0), (2.0, 3.5), (3.0, 5.0), (6.0, 9.0), (-inf, inf), (-inf, 2.0), (7.0, inf)]
+        {
+            for error in [0.0, 0.05, 0.4, 3.0] {
+                let bound = goal.least_miss(from, to, error);
+                let points = (0..=2000).map(|i| -5.0 + f64::from(i) * 0.01);
+                let least = points
+                    .filter(|v| (from..=to).contains(v))
+                    .map(|v| goal.expected_miss(v, error))
+                    .fold(inf, f64::min);
+                assert!(bound <= least && bound >= least - 0.02, "{from} {to} {error}: {bound} {least}");
+            }
+        }
     }
 
     #[test]

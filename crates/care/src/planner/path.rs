@@ -20,7 +20,7 @@ pub(crate) const PH_CEILING: f64 = 8.2;
 /// Margin that acid keeps above the floor, for its own error.
 const ACID_MARGIN: f64 = 0.1;
 pub(crate) const ACID_FLOOR: f64 = PH_FLOOR + ACID_MARGIN;
-/// What salt alone may take from the pH of a water that is low already.
+/// What salt alone may move the pH of a water that is low or high already.
 const SALT_EFFECT: f64 = 0.12;
 /// Between rounds of acid, airing goes on to the first of these that does not let the water scale.
 const AIR_BETWEEN_ROUNDS_PH: [f64; 4] = [7.8, 7.6, 7.4, 7.2];
@@ -401,20 +401,23 @@ impl<'a> Walk<'a> {
 
     fn safe(&self, after: &Speciation, m: &Move, role: Role) -> Result<(), Stuck> {
         let (before, ph) = (self.now.ph().0, after.ph().0);
-        let floor = match role {
-            Role::AcidBase if m.per_unit.alkalinity < 0.0 => ACID_FLOOR,
-            // Salts lower the pH by their ionic strength alone, a few hundredths: no acid, so no harm.
-            Role::Salt | Role::Calcium | Role::Bromide => PH_FLOOR.min(before) - SALT_EFFECT,
-            _ => PH_FLOOR,
+        let acid = role == Role::AcidBase && m.per_unit.alkalinity < 0.0;
+        let (floor, ceiling) = match role {
+            _ if acid => (ACID_FLOOR, PH_CEILING),
+            // Salts move the pH by their ionic strength alone, a few hundredths: neither acid nor base, so no harm.
+            Role::Salt | Role::Calcium | Role::Bromide => {
+                (PH_FLOOR.min(before) - SALT_EFFECT, PH_CEILING.max(before) + SALT_EFFECT)
+            }
+            _ => (PH_FLOOR, PH_CEILING),
         };
         let index = self.problem.index_of(after);
         let scales =
             index > self.problem.scaling_threshold && index > self.problem.index_of(&self.now) + INDEX_SLACK;
         if scales {
             Err(Stuck::Scale)
-        } else if ph < floor && (ph < before - 1e-3 || floor == ACID_FLOOR) {
+        } else if ph < floor && (acid || ph < before - 1e-3) {
             Err(Stuck::Low)
-        } else if ph > PH_CEILING && ph > before + 1e-3 {
+        } else if ph > ceiling && ph > before + 1e-3 {
             Err(Stuck::Other)
         } else {
             Ok(())
