@@ -7,11 +7,11 @@
 //! `REWRITE_PLAN_WATERS=1 cargo test -p care --test plan_waters` and
 //! `python reference/recheck_plans.py reference/plan_waters.jsonl > reference/plan_waters_rechecked.jsonl`.
 
+#![allow(clippy::disallowed_methods, reason = "a test may read files; the core may not")]
+
 #[allow(dead_code, reason = "shared with the other tests and the benchmark")]
 #[path = "support/random_case.rs"]
 mod random_case;
-
-#![allow(clippy::disallowed_methods)] // a test may read files; the core may not
 
 use care::band::Regime;
 use care::plan::{Snapshot, StepKind};
