@@ -32,14 +32,14 @@ fn lines(name: &str) -> Vec<Value> {
 }
 
 fn line(id: String, temperature_c: f64, water: &Snapshot) -> Value {
-    let at = Equilibria::at(Celsius(temperature_c)).unwrap();
+    let at = Equilibria::at(Celsius(temperature_c)).expect("a tub's temperature");
     let t = &water.totals;
     json!({
         "id": id,
         "temperature_c": temperature_c,
         "totals": {
             "dic": t.carbon, "alkalinity_eq": t.alkalinity, "ca": t.calcium, "mg": t.magnesium, "na": t.sodium,
-            "k": t.potassium, "cl": t.chloride, "so4": t.sulfate, "b": t.boron, "cyanurate": t.cyanurate,
+            "k": t.potassium, "cl": t.chloride + t.inert_anion, "so4": t.sulfate, "b": t.boron, "cyanurate": t.cyanurate,
             "free_chlorine": t.free_chlorine, "hso5": t.monopersulfate
         },
         "ph": water.water.ph().0,
