@@ -88,8 +88,8 @@ struct Levels {
     expected: u32,
 }
 
-/// What a move does to the water over its whole range, least and most of several waters: as it stands, and brought to the
-/// pH of `TRIED_PH`. Bicarbonate lifts the one and lowers the other; then its direction is not known.
+/// What a move does to the water over its whole range, least and most of several waters: as it stands, brought to the pH
+/// of `TRIED_PH`, and with the most of it replaced. Bicarbonate lifts the one and lowers the other; then its direction is not known.
 #[derive(Debug, Clone, Copy)]
 struct Reach {
     ph: (f64, f64),
@@ -127,6 +127,7 @@ impl<'a> Bounds<'a> {
                 let brought = |ph| problem.at.with_alkalinity_of(&now.totals, Ph(ph)).ok();
                 TRIED_PH.into_iter().filter_map(brought).chain([*now])
             })
+            .chain(near.iter().skip(1).flatten().last().copied())
             .collect();
         let reach_of = |m: &Move| {
             // Without calcium alkalinity tells the index's direction.
