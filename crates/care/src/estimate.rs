@@ -338,6 +338,9 @@ impl<'a> Draft<'a> {
         let (ph_read, alkalinity_read) =
             (self.read(Q::Ph).map(|f| f.value), self.read(Q::TotalAlkalinity).map(|f| f.value));
         if let (None, None, Some(fill)) = (ph_read, alkalinity_read, self.from_fill) {
+            if self.fused.is_empty() {
+                return solve::closed_and_solved(at, fill).map_err(wrong); // the filled water itself, to the last ion
+            }
             totals.alkalinity = fill.alkalinity;
             totals.carbon = fill.carbon;
             return solve::closed_and_solved(at, totals).map_err(wrong);
