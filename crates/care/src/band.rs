@@ -8,6 +8,7 @@ mod chosen;
 mod defaults;
 mod said;
 
+use crate::text::Text;
 pub use bathing::{BathingLimits, bathing_limits};
 pub use chosen::{BandError, with_override};
 pub use defaults::{default_band, salt_band};
@@ -51,7 +52,7 @@ pub struct Band {
     /// See `hard_low`.
     pub hard_high: Option<f64>,
     /// Where it comes from.
-    pub source: String,
+    pub source: Text,
     /// Set by the user.
     pub by_user: bool,
 }

@@ -2,8 +2,10 @@
 //!
 //! Plain data, already checked for shape (`wire` reads it from text). Times are seconds since 1970 UTC, handed in.
 
+use crate::amount::Units;
 use crate::band::{Band, Place, Regime};
 use crate::method::Method;
+use crate::note::Note;
 use crate::quantity::Quantity;
 use water::Chemical;
 
@@ -47,7 +49,9 @@ pub struct Case {
     /// Which plan; if absent, a start-up when nothing has been read since the last fill.
     pub kind: Option<PlanKind>,
     /// What the reading of the case itself found worth saying (shown among the assumptions).
-    pub notes: Vec<String>,
+    pub notes: Vec<Note>,
+    /// What the plan's sentences are said in.
+    pub units: Units,
 }
 
 /// A band set by the user: what is absent stays as the default.
@@ -160,7 +164,7 @@ pub struct Product {
     /// Days since it was made or opened, where age weakens it (liquid hypochlorite).
     pub age_days: Option<f64>,
     /// What was assumed about it (purity, hydrate, age).
-    pub assumed: Vec<String>,
+    pub assumed: Vec<Note>,
 }
 
 /// The owner's measure.
@@ -233,6 +237,11 @@ pub enum Happening {
     Bathers {
         /// Person-hours.
         person_hours: f64,
+    },
+    /// The salt cell was set to a share of its output, 0 to 1.
+    Cell {
+        /// Share.
+        output: f64,
     },
     /// Anything else worth keeping: its kind as written.
     Other {

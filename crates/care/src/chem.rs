@@ -50,3 +50,15 @@ pub fn per_gram(product: &Product, bromine: bool) -> Totals {
     };
     substance.plus(&Chemical::SodiumChloride.per_mole(), product.companion_salt_mol_per_g)
 }
+
+/// What a dose leaves once its chlorine has been used: HOCl → Cl⁻ + H⁺ + ½ O2, each mole a chloride and an equivalent of
+/// acid. What takes chlorine away stays as it is.
+pub(crate) fn spent(dose: Totals) -> Totals {
+    let used = dose.free_chlorine.max(0.0);
+    Totals {
+        free_chlorine: dose.free_chlorine - used,
+        chloride: dose.chloride + used,
+        alkalinity: dose.alkalinity - used,
+        ..dose
+    }
+}

@@ -2,14 +2,16 @@
 //!
 //! In: a [`Case`]. Out: totals with an error for every quantity, findings, assumptions.
 //! Model: each quantity is carried from its reading to now by the doses and replaced water since (exact) and by time
-//! (its error grows); readings of one quantity are fused; pH and alkalinity together give the carbon; what nobody read
+//! (its error grows) until the doses have outlived it; readings of one quantity are fused; pH and alkalinity together give the carbon; what nobody read
 //! comes from the source water and the doses since the fill, or is assumed and said.
 //! Left out: chlorine's decay, loss of carbon dioxide, evaporation between the entries: the tub in time.
 
+mod outlived;
 mod readings;
 mod solve;
 mod source;
 mod timeline;
+mod told;
 
 use crate::band::Regime;
 use crate::case::{Case, Happening, PlanKind, Product};
@@ -18,6 +20,7 @@ use crate::finding::{Finding, Weight};
 use crate::fuse::{self, Fused};
 use crate::method::{Context, MethodError};
 use crate::quantity::Quantity as Q;
+use crate::text::{Text, figures, say};
 use water::titration::{ALKALINITY_END_POINT, Dechlorination, titrated_alkalinity};
 use water::units::{
     eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l,
@@ -25,8 +28,9 @@ use water::units::{
 };
 use water::{Celsius, Equilibria, Speciation, Totals, WaterError};
 
-pub(crate) use source::source_error;
-use timeline::Timeline;
+pub(crate) use source::{source_error, source_totals};
+pub(crate) use timeline::Timeline;
+pub use told::{Stands, Told, readings_of};
 
 /// Water temperature where the user gave none, °C.
 const USUAL_TEMPERATURE_C: f64 = 38.0;
@@ -103,18 +107,28 @@ pub struct Estimated {
     pub alkalinity_residue_mg_l: f64,
     /// Quantities whose readings are void or contradict each other: tested again before anything is dosed for them.
     pub retest: Vec<Q>,
+    /// Quantities of which only "more than" was read, and more than what: tested in a diluted sample before anything is
+    /// dosed for them. pH is not among them; it cannot be diluted.
+    pub over_scale: Vec<(Q, f64)>,
+    /// Whether all that is known of the pH was read at an end of its scale.
+    pub ph_at_scale_end: bool,
     /// Hours for which low pH has been read again and again, if it has.
     pub ph_low_for_hours: f64,
     /// What the entries tell.
     pub findings: Vec<Finding>,
     /// What was assumed.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Text>,
 }
 
 impl Estimated {
     /// A quantity's level.
     pub fn level(&self, q: Q) -> Option<&Level> {
         self.levels.iter().find(|l| l.quantity == q)
+    }
+
+    /// What a quantity is more than, if nothing else is known of it.
+    pub fn over_scale(&self, q: Q) -> Option<f64> {
+        self.over_scale.iter().find(|(over, _)| *over == q).map(|(_, limit)| *limit)
     }
 
     /// A quantity's figure, 0 if nothing is known of it.
@@ -143,6 +157,34 @@ fn wrong(error: WaterError) -> EstimateError {
     EstimateError::Water { what: "tub water", error }
 }
 
+/// What of a fill the doses since have outlived.
+#[derive(Debug, Clone, Copy, Default)]
+struct FillOutlived {
+    alkalinity: bool,
+    ph: bool,
+}
+
+impl FillOutlived {
+    fn of(case: &Case, time: &Timeline<'_>, source: &Totals) -> Self {
+        let Some(filled) = time.last_fill else { return FillOutlived::default() };
+        let q = Q::TotalAlkalinity;
+        let figure = linear(q, source).unwrap_or(0.0);
+        let days = time.now.hours_since(filled) / 24.0;
+        let carried = outlived::Carried {
+            figure,
+            shift: time.carry_figure(q, figure, filled) - figure,
+            extra_standard_error: (readings::drift(q).0 * days.sqrt()).hypot(outlived::dose_error(
+                time,
+                case.tub.volume_error,
+                q,
+                filled,
+            )),
+        };
+        let outlived = |q| outlived::is_outlived(time, q, filled, carried, Some(figure));
+        FillOutlived { alkalinity: outlived(q), ph: outlived(Q::Ph) }
+    }
+}
+
 /// The estimate as it grows.
 struct Draft<'a> {
     case: &'a Case,
@@ -153,11 +195,15 @@ struct Draft<'a> {
     from_fill: Option<Totals>,
     /// Whether that may stand for a reading.
     fill_speaks: bool,
+    /// Whether doses since the fill have outlived what it had: its alkalinity, its pH.
+    fill_outlived: FillOutlived,
     fused: Vec<Fused>,
     levels: Vec<Level>,
     retest: Vec<Q>,
+    over_scale: Vec<(Q, f64)>,
+    ph_at_scale_end: bool,
     findings: Vec<Finding>,
-    assumptions: Vec<String>,
+    assumptions: Vec<Text>,
 }
 
 impl<'a> Draft<'a> {
@@ -165,7 +211,7 @@ impl<'a> Draft<'a> {
     fn new(case: &'a Case) -> Result<Self, EstimateError> {
         let mut assumptions = Vec::new();
         let source = match &case.source_water {
-            Some(s) => source::source_totals(s, &mut assumptions)?,
+            Some(s) => source::source_totals(s, case.units, &mut assumptions)?,
             None => None,
         };
         let time = Timeline::new(case, source);
@@ -185,9 +231,15 @@ impl<'a> Draft<'a> {
 
         let mut findings = Vec::new();
         let context = readings::rough_context(case, &time);
-        let weighted = readings::interpret_all(case, &time, &context, &mut findings)?;
-        let fusion = fuse::fuse(&weighted);
-        let retest = readings::to_retest(&weighted, &fusion);
+        let readings::Standing { weighted, outlived } =
+            readings::interpret_all(case, &time, &context, &mut findings)?;
+        let fusion = fuse::fuse(&weighted, case.units);
+        let mut retest = readings::to_retest(&weighted, &fusion);
+        for (q, at) in outlived {
+            findings.push(outlived::finding(&time, q, at));
+            retest.push(q);
+        }
+        retest.extend(readings::dechlorinated_since_read(case, &time, &mut findings));
         findings.extend(fusion.findings.iter().cloned());
         let mut fused = fusion.fused;
         if let Some(combined) = fuse::derive_combined_chlorine(&fused)
@@ -195,11 +247,25 @@ impl<'a> Draft<'a> {
         {
             fused.push(combined);
         }
+        let over_scale = readings::over_scale(&fused);
         let from_fill = source.map(|s| time.carry(s, time.last_fill));
         let recent = time.last_fill.is_some_and(|f| time.now.hours_since(f) <= FILL_SPEAKS_HOURS);
         let fill_speaks = from_fill.is_some() && (recent || kind == PlanKind::StartUp);
+        let fill_outlived = source.as_ref().map(|s| FillOutlived::of(case, &time, s)).unwrap_or_default();
+        if fill_speaks && let Some(filled) = time.last_fill {
+            for (q, gone) in [(Q::TotalAlkalinity, fill_outlived.alkalinity), (Q::Ph, fill_outlived.ph)] {
+                let read = time.latest_reading_of(q).is_some_and(|at| at >= filled);
+                if gone && !read {
+                    findings.push(outlived::finding(&time, q, filled));
+                    retest.push(q);
+                }
+            }
+        }
         if case.entries.iter().any(|e| matches!(e.what, Happening::Bathers { .. })) {
-            assumptions.push("What bathers have used since the readings is not counted.".to_string());
+            assumptions.push(say!(
+                "care-assume-bathers",
+                "What bathers have used since the readings is not counted."
+            ));
         }
         Ok(Draft {
             case,
@@ -208,9 +274,12 @@ impl<'a> Draft<'a> {
             source,
             from_fill,
             fill_speaks,
+            fill_outlived,
             fused,
             levels: Vec::new(),
             retest,
+            over_scale,
+            ph_at_scale_end: readings::ph_at_scale_end(&weighted),
             findings,
             assumptions,
         })
@@ -228,7 +297,12 @@ impl<'a> Draft<'a> {
     fn constants(&mut self) -> Result<Equilibria, EstimateError> {
         let given = self.read(Q::Temperature).map(|f| f.value).or(self.case.tub.temperature_c);
         if given.is_none() {
-            self.assumptions.push(format!("Water temperature not given: {USUAL_TEMPERATURE_C:.0} °C."));
+            let usual = self.case.units.temperature(USUAL_TEMPERATURE_C);
+            self.assumptions.push(say!(
+                "care-assume-temperature",
+                "Water temperature not given: {temperature}.",
+                temperature = Text::figures(usual)
+            ));
         }
         let temperature_c = given.unwrap_or(USUAL_TEMPERATURE_C);
         self.level(Q::Temperature, temperature_c, 0.5, true);
@@ -251,7 +325,8 @@ impl<'a> Draft<'a> {
     /// A linear quantity's figure: read, analysed, or assumed with this error.
     fn settle(&mut self, q: Q, assumed_error: f64) -> f64 {
         if let Some(f) = self.read(q) {
-            let (value, error) = (f.value.max(0.0), f.standard_error);
+            let counted = self.counted_under_scale(q, f);
+            let (value, error) = (counted.unwrap_or(f.value.max(0.0)), f.standard_error);
             self.level(q, value, error, true);
             return value;
         }
@@ -261,14 +336,29 @@ impl<'a> Draft<'a> {
         }
         let analysed = self.fill_speaks && source::source_names(self.case.source_water.as_ref(), q);
         if !analysed && assumed_error > 0.0 {
-            self.assumptions.push(format!(
-                "{} was neither read nor analysed: {value:.0} {} ± {assumed_error:.0} is assumed, and nothing is dosed for it.",
-                capital(q.name()),
-                q.unit()
+            self.assumptions.push(say!(
+                "care-assume-level",
+                "{quantity} was neither read nor analysed: {value} is assumed, and nothing is dosed for it.",
+                quantity = q.said().capital(),
+                value = figures!("{value:.0} {} ± {assumed_error:.0}", q.unit())
             ));
         }
         self.level(q, value, if analysed { source_error(q, value) } else { assumed_error }, analysed);
         value
+    }
+
+    /// Where only "less than" was read of what comes by doses alone: the figure that the fill and the doses come to, if it
+    /// is less than that and nothing can have come unwritten.
+    fn counted_under_scale(&self, q: Q, read: &Fused) -> Option<f64> {
+        if !read.under_scale || !matches!(q, Q::CyanuricAcid | Q::Borate) {
+            return None;
+        }
+        let brings = |p: &Product| linear(q, &per_gram(p, false)).is_some_and(|brought| brought > 0.0);
+        if self.case.shelf.iter().any(brings) && !self.fill_speaks {
+            return None;
+        }
+        let counted = linear(q, &self.background())?;
+        read.bounds.1.is_some_and(|most| counted <= most).then_some(counted)
     }
 
     /// Everything but alkalinity and carbon.
@@ -279,10 +369,10 @@ impl<'a> Draft<'a> {
             (None, Some(total)) => {
                 let calcium = CALCIUM_SHARE.0 * total;
                 self.level(Q::CalciumHardness, calcium, CALCIUM_SHARE.1 * total, true);
-                self.assumptions.push(format!(
-                    "Calcium hardness was not read: {:.0} % ± {:.0} % of the total hardness is taken.",
-                    100.0 * CALCIUM_SHARE.0,
-                    100.0 * CALCIUM_SHARE.1
+                self.assumptions.push(say!(
+                    "care-assume-calcium",
+                    "Calcium hardness was not read: {share} of the total hardness is taken.",
+                    share = figures!("{:.0} % ± {:.0} %", 100.0 * CALCIUM_SHARE.0, 100.0 * CALCIUM_SHARE.1)
                 ));
                 calcium
             }
@@ -293,10 +383,9 @@ impl<'a> Draft<'a> {
             self.findings.push(Finding {
                 weight: Weight::Doubt,
                 quantities: vec![Q::CyanuricAcid, Q::FreeChlorine],
-                what: "Cyanuric acid was not read, and a product that brings it is on the shelf or was dosed: free chlorine may be in its band and \
-                       hardly disinfect."
-                    .to_string(),
-                advice: "Test cyanuric acid.".to_string(),
+                what: say!("care-cyanuric-unread", "Cyanuric acid was not read, and a product that brings it is on the shelf or was dosed: free chlorine may be in its band and \
+                       hardly disinfect."),
+                advice: say!("care-test-cyanuric", "Test cyanuric acid."),
             });
         }
         let cyanuric = self.settle(Q::CyanuricAcid, if may_hold_cyanurate { 30.0 } else { 0.0 });
@@ -309,11 +398,11 @@ impl<'a> Draft<'a> {
         let salt = if self.salt_is_by_conductivity() { 0.0 } else { self.settle(Q::Salt, 150.0) };
         if self.from_fill.is_none() {
             self.assumptions.push(
-                "Ions that nobody read (magnesium, potassium, sulfate) count with usual figures; sodium closes the charge.".to_string(),
+                say!("care-assume-ions", "Ions that nobody read (magnesium, potassium, sulfate) count with usual figures; sodium closes the charge."),
             );
         }
         if bromine && self.from_fill.is_none() {
-            self.assumptions.push("A bromide bank of about 30 mg/L is assumed.".to_string());
+            self.assumptions.push(say!("care-assume-bromide", "A bromide bank of about 30 mg/L is assumed."));
         }
         let total_hardness = self.read(Q::TotalHardness).map(|f| f.value);
         Totals {
@@ -337,7 +426,10 @@ impl<'a> Draft<'a> {
     fn carbonate(&mut self, at: &Equilibria, mut totals: Totals) -> Result<Speciation, EstimateError> {
         let (ph_read, alkalinity_read) =
             (self.read(Q::Ph).map(|f| f.value), self.read(Q::TotalAlkalinity).map(|f| f.value));
-        if let (None, None, Some(fill)) = (ph_read, alkalinity_read, self.from_fill) {
+        let gone = self.fill_outlived;
+        if let (None, None, Some(fill), false) =
+            (ph_read, alkalinity_read, self.from_fill, gone.ph || gone.alkalinity)
+        {
             if self.fused.is_empty() {
                 return solve::closed_and_solved(at, fill).map_err(wrong); // the filled water itself, to the last ion
             }
@@ -346,22 +438,27 @@ impl<'a> Draft<'a> {
             return solve::closed_and_solved(at, totals).map_err(wrong);
         }
         let fill = self.from_fill;
-        let fill_ph = fill.and_then(|f| solve::closed_and_solved(at, f).ok()).map(|s| s.ph().0);
+        let fill_ph = fill
+            .filter(|_| !gone.ph && !gone.alkalinity)
+            .and_then(|f| solve::closed_and_solved(at, f).ok())
+            .map(|s| s.ph().0);
         let ph = ph_read.or(fill_ph).unwrap_or_else(|| {
-            self.assumptions
-                .push("pH was not read: 7.5 is assumed, and no acid or base is dosed.".to_string());
+            self.assumptions.push(say!(
+                "care-assume-ph",
+                "pH was not read: 7.5 is assumed, and no acid or base is dosed."
+            ));
             7.5
         });
-        let fill_alkalinity = fill.and_then(|f| linear(Q::TotalAlkalinity, &f));
+        let fill_alkalinity = fill.filter(|_| !gone.alkalinity).and_then(|f| linear(Q::TotalAlkalinity, &f));
         let alkalinity = alkalinity_read.or(fill_alkalinity).unwrap_or_else(|| {
-            self.assumptions.push(
+            self.assumptions.push(say!(
+                "care-assume-alkalinity",
                 "Total alkalinity was not read: 100 mg/L is assumed, and nothing is dosed for it."
-                    .to_string(),
-            );
+            ));
             100.0
         });
         // Back to the moment of the pH reading: without the later doses, with the water that was replaced since.
-        let read_at = self.time.latest_reading_of(Q::Ph).unwrap_or(self.time.now);
+        let read_at = ph_read.and_then(|_| self.time.latest_reading_of(Q::Ph)).unwrap_or(self.time.now);
         let later = self.time.carry(Totals::default(), Some(read_at));
         let kept = self.time.kept_since(read_at).max(1e-3);
         let before = solve::clamp_to_possible(Totals::default().plus(&totals.plus(&later, -1.0), 1.0 / kept));
@@ -387,7 +484,7 @@ impl<'a> Draft<'a> {
         let solved = solve::with_salt_from_conductivity(at, &water.totals, ms_cm).map_err(wrong)?;
         let salt = linear(Q::Salt, &solved.totals).unwrap_or(0.0);
         self.level(Q::Salt, salt, (salt * error / ms_cm.max(0.1)).hypot(0.07 * salt), true);
-        self.assumptions.push("Salt is taken from the conductivity.".to_string());
+        self.assumptions.push(say!("care-assume-salt", "Salt is taken from the conductivity."));
         Ok(solved)
     }
 
@@ -405,25 +502,25 @@ impl<'a> Draft<'a> {
             titrated_alkalinity(at, &water.totals, ALKALINITY_END_POINT, Dechlorination::Thiosulfate)
                 .map_err(wrong)?;
         let reads = mg_l_caco3_from_eq_kg(titrated);
-        let filled = self.fill_speaks;
         // Without a reading or an analysis: the errors of the assumed 100 mg/L and 7.5.
-        let error_of = |read: Option<&Fused>, of_fill: f64, assumed: f64| {
-            read.map_or(if filled { of_fill } else { assumed }, |f| f.standard_error)
+        let standing = |read: Option<&Fused>, filled: bool, of_fill: f64, assumed: f64| match read {
+            Some(f) => (f.standard_error, true),
+            None if filled => (of_fill, true),
+            None => (assumed, false),
         };
-        let alkalinity = self.read(Q::TotalAlkalinity);
-        let (known, error) = (
-            alkalinity.is_some() || filled,
-            error_of(alkalinity, source_error(Q::TotalAlkalinity, reads), 40.0),
-        );
+        let gone = self.fill_outlived;
+        let filled = self.fill_speaks && !gone.alkalinity;
+        let of_fill = source_error(Q::TotalAlkalinity, reads);
+        let (error, known) = standing(self.read(Q::TotalAlkalinity), filled, of_fill, 40.0);
         self.level(Q::TotalAlkalinity, reads, error, known);
-        let ph = self.read(Q::Ph);
-        let (known, error) = (ph.is_some() || filled, error_of(ph, 0.15, 0.4));
+        let (error, known) = standing(self.read(Q::Ph), filled && !gone.ph, 0.15, 0.4);
         self.level(Q::Ph, water.ph().0, error, known);
         for q in [
             Q::CombinedChlorine,
             Q::Iron,
             Q::Copper,
             Q::Redox,
+            Q::Turbidity,
             Q::Conductivity,
             Q::TotalHardness,
             Q::TotalChlorine,
@@ -470,6 +567,7 @@ impl<'a> Draft<'a> {
             salt_mg_l: linear(Q::Salt, totals),
             magnesium_mg_l: Some(totals.magnesium * molar_mass::MG * 1000.0),
             total_alkalinity_mg_l_caco3: value(Q::TotalAlkalinity),
+            units: self.case.units,
         };
         let expected = |salt| solve::expected_conductivity(totals, salt);
         let found = fuse::cross_check(&self.fused, &context, expected);
@@ -485,13 +583,26 @@ impl<'a> Draft<'a> {
 
     fn finish(mut self, at: Equilibria, water: Speciation, alkalinity_residue_mg_l: f64) -> Estimated {
         let tub = &self.case.tub;
-        self.assumptions.extend(self.case.notes.iter().cloned());
-        self.assumptions.push(format!(
-            "The volume is {:.0} L, good to {:.0} %{}.",
-            tub.volume_l,
-            100.0 * tub.volume_error,
-            if tub.volume_measured { " (measured)" } else { " (not measured)" }
-        ));
+        self.assumptions.extend(self.case.notes.iter().map(|n| n.said(self.case.units)));
+        self.assumptions.push({
+            let volume = Text::figures(self.case.units.volume(tub.volume_l));
+            let percent = figures!("{:.0}", 100.0 * tub.volume_error);
+            if tub.volume_measured {
+                say!(
+                    "care-volume-measured",
+                    "The volume is {volume}, good to {percent} % (measured).",
+                    volume = volume,
+                    percent = percent
+                )
+            } else {
+                say!(
+                    "care-volume-not-measured",
+                    "The volume is {volume}, good to {percent} % (not measured).",
+                    volume = volume,
+                    percent = percent
+                )
+            }
+        });
         let source_water = self.source.and_then(|s| solve::closed_and_solved(&at, s).ok());
         Estimated {
             kind: self.kind,
@@ -502,20 +613,13 @@ impl<'a> Draft<'a> {
             source_water,
             alkalinity_residue_mg_l,
             retest: self.retest,
+            over_scale: self.over_scale,
+            ph_at_scale_end: self.ph_at_scale_end,
             ph_low_for_hours: readings::low_ph_hours(&self.time),
             findings: self.findings,
             assumptions: self.assumptions,
         }
     }
-}
-
-/// A sentence's first letter large, but for "pH".
-pub(crate) fn capital(s: &str) -> String {
-    if s.starts_with("pH") {
-        return s.to_string();
-    }
-    let mut letters = s.chars();
-    letters.next().map_or(String::new(), |c| c.to_uppercase().chain(letters).collect())
 }
 
 /// Whether a product that brings cyanuric acid is on the shelf (what was dosed is there too).

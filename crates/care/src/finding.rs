@@ -1,6 +1,7 @@
 //! What the entries themselves tell: void, contradictory, beyond range. Findings are data beside the result, not errors.
 
 use crate::quantity::Quantity;
+use crate::text::Text;
 
 /// How much a finding matters.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -21,7 +22,7 @@ pub struct Finding {
     /// Which quantities it touches.
     pub quantities: Vec<Quantity>,
     /// What was found, in one sentence with its numbers.
-    pub what: String,
+    pub what: Text,
     /// What to do about it.
-    pub advice: String,
+    pub advice: Text,
 }

@@ -10,9 +10,11 @@ mod bounds;
 mod chlorine;
 mod cross_check;
 
+use crate::amount::Units;
 use crate::finding::{Finding, Weight};
 use crate::method::{Interpreted, Outcome, Reagent};
 use crate::quantity::Quantity;
+use crate::text::{Text, say};
 
 use agree::{Point, largest_agreement};
 use bounds::Bounds;
@@ -49,6 +51,10 @@ pub struct Fused {
     pub standard_error: f64,
     /// What readings beyond a method's range say: at least, at most.
     pub bounds: (Option<f64>, Option<f64>),
+    /// Whether all that is known is "more than": the figure is a guess above that.
+    pub over_scale: bool,
+    /// Whether all that is known is "less than": the figure is the middle of what is possible.
+    pub under_scale: bool,
     /// How many readings stand in it.
     pub used: usize,
     /// The methods that stand in it, each once.
@@ -76,12 +82,12 @@ impl Fusion {
 }
 
 /// Fuses readings, quantity by quantity. Void ones take no part. Where free chlorine was not read but total was, it is
-/// given as anything from none to all of it.
-pub fn fuse(readings: &[Weighted]) -> Fusion {
+/// given as anything from none to all of it. Findings are said in `units`.
+pub fn fuse(readings: &[Weighted], units: Units) -> Fusion {
     let mut fusion = Fusion::default();
     for quantity in crate::quantity::ALL {
         let of_it: Vec<&Weighted> = readings.iter().filter(|w| w.interpreted.quantity == quantity).collect();
-        if let Some(fused) = fuse_one(quantity, &of_it, &mut fusion.findings) {
+        if let Some(fused) = fuse_one(quantity, &of_it, units, &mut fusion.findings) {
             fusion.fused.push(fused);
         }
     }
@@ -89,33 +95,29 @@ pub fn fuse(readings: &[Weighted]) -> Fusion {
     fusion
 }
 
-fn fuse_one(quantity: Quantity, readings: &[&Weighted], findings: &mut Vec<Finding>) -> Option<Fused> {
-    let mut points = Vec::new();
-    let mut bounds = Bounds::default();
-    for w in readings {
+fn fuse_one(
+    quantity: Quantity,
+    readings: &[&Weighted],
+    units: Units,
+    findings: &mut Vec<Finding>,
+) -> Option<Fused> {
+    let mut bounds = Bounds::said_in(units);
+    for w in readings.iter().filter(|w| is_sound(w)) {
         let extra = w.extra_standard_error.abs();
-        let shift = w.shift;
-        if !extra.is_finite() || !shift.is_finite() {
-            continue;
-        }
         match w.interpreted.outcome {
-            Outcome::Value { value, standard_error } => points.push(Point {
-                value: value + shift,
-                standard_error: standard_error.hypot(extra).max(f64::MIN_POSITIVE.sqrt()),
-                reading: &w.interpreted,
-            }),
-            Outcome::Below { limit } => bounds.at_most(limit + shift, extra, &w.interpreted),
-            Outcome::Above { limit } => bounds.at_least(limit + shift, extra, &w.interpreted),
-            Outcome::Void => {}
+            Outcome::Below { limit } => bounds.at_most(limit + w.shift, extra, &w.interpreted),
+            Outcome::Above { limit } => bounds.at_least(limit + w.shift, extra, &w.interpreted),
+            Outcome::Value { .. } | Outcome::Void => {}
         }
     }
+    let points: Vec<Point<'_>> = readings.iter().filter_map(|w| point(w)).collect();
     if points.is_empty() {
         return bounds.alone(quantity, findings);
     }
     let (kept, rejected) = largest_agreement(points);
     let (value, mut standard_error) = weighted_mean(&kept);
     for r in &rejected {
-        findings.push(contradiction(quantity, value, &kept, r));
+        findings.push(contradiction(units, quantity, value, &kept, r));
     }
     if !rejected.is_empty() {
         standard_error = doubted(value, standard_error, &kept, &rejected);
@@ -128,11 +130,44 @@ fn fuse_one(quantity: Quantity, readings: &[&Weighted], findings: &mut Vec<Findi
         value,
         standard_error,
         bounds: bounds.limits(),
+        over_scale: false,
+        under_scale: false,
         used: kept.len(),
         method_ids: names(kept.iter().map(|p| p.reading.method_id.as_str())),
         only_display: kept.iter().all(|p| p.reading.is_display),
         only_orthotolidine: kept.iter().all(|p| p.reading.reagent == Reagent::Orthotolidine),
     })
+}
+
+/// Whether what time did to a reading is a number.
+fn is_sound(w: &Weighted) -> bool {
+    w.extra_standard_error.is_finite() && w.shift.is_finite()
+}
+
+/// A reading that gives a figure, as a point.
+fn point(w: &Weighted) -> Option<Point<'_>> {
+    match w.interpreted.outcome {
+        Outcome::Value { value, standard_error } if is_sound(w) => Some(Point {
+            value: value + w.shift,
+            standard_error: standard_error.hypot(w.extra_standard_error).max(f64::MIN_POSITIVE.sqrt()),
+            reading: &w.interpreted,
+        }),
+        _ => None,
+    }
+}
+
+/// Which readings of one quantity stand in its figure: all but the void ones and those that the rest contradicts. A limit
+/// stands.
+pub fn kept(readings: &[&Weighted]) -> Vec<bool> {
+    let (kept, _) = largest_agreement(readings.iter().filter_map(|w| point(w)).collect());
+    readings
+        .iter()
+        .map(|w| match w.interpreted.outcome {
+            Outcome::Value { .. } => kept.iter().any(|p| std::ptr::eq(p.reading, &w.interpreted)),
+            Outcome::Below { .. } | Outcome::Above { .. } => is_sound(w),
+            Outcome::Void => false,
+        })
+        .collect()
 }
 
 /// Inverse-variance mean; readings by one method are joined first, with the bias that they share.
@@ -177,37 +212,66 @@ fn names<'a>(ids: impl Iterator<Item = &'a str>) -> Vec<String> {
 }
 
 /// A figure with its unit, as a sentence needs it.
-fn figure(quantity: Quantity, value: f64) -> String {
-    let digits = quantity.decimals().max(usize::from(quantity == Quantity::Conductivity) * 2);
-    let unit = quantity.unit();
-    if unit.is_empty() { format!("{value:.digits$}") } else { format!("{value:.digits$} {unit}") }
-}
-
-fn by(points: &[Point<'_>]) -> String {
-    names(points.iter().map(|p| p.reading.method_name.as_str())).join(" and ")
-}
-
-fn at_line(reading: &Interpreted) -> String {
-    reading.line.map_or(String::new(), |l| format!(" (line {l})"))
-}
-
-fn contradiction(quantity: Quantity, value: f64, kept: &[Point<'_>], rejected: &Point<'_>) -> Finding {
-    let name = crate::method::capital(quantity.name());
-    let mut what = format!(
-        "{name} is {} by {}, but {} by {}{}: they contradict each other and are not averaged; {} is kept.",
-        figure(quantity, value),
-        by(kept),
-        figure(quantity, rejected.value),
-        rejected.reading.method_name,
-        at_line(rejected.reading),
-        figure(quantity, value),
-    );
-    let mut advice = format!("Test {} again by a third way before a dose stands on it.", quantity.name());
-    if rejected.reading.is_display && quantity == Quantity::Salt {
-        what.push_str(" The display or its cell is suspect (scaled, worn, cold or wrongly set).");
-        advice = "Do not add salt on the display's word: look at the cell, clean it by its label, and compare again.".to_string();
-    } else if rejected.reading.is_display {
-        what.push_str(" The display's sensor is suspect.");
+fn figure(units: Units, quantity: Quantity, value: f64) -> String {
+    match quantity {
+        // Two meters are compared to a tenth of what one is read to.
+        Quantity::Conductivity => format!("{value:.2} {}", quantity.unit()),
+        _ => units.figure(quantity, value),
     }
-    Finding { weight: Weight::Doubt, quantities: vec![quantity], what, advice }
+}
+
+fn by(points: &[Point<'_>]) -> Text {
+    let mut each: Vec<Text> = Vec::new();
+    for p in points {
+        if !each.contains(&p.reading.method_name) {
+            each.push(p.reading.method_name.clone());
+        }
+    }
+    Text::joined(each, " and ")
+}
+
+fn at_line(reading: &Interpreted) -> Text {
+    match reading.line {
+        Some(line) => say!("care-at-line", " (line {n})", n = Text::name(line.to_string())),
+        None => Text::default(),
+    }
+}
+
+fn contradiction(
+    units: Units,
+    quantity: Quantity,
+    value: f64,
+    kept: &[Point<'_>],
+    rejected: &Point<'_>,
+) -> Finding {
+    let figure = |value| figure(units, quantity, value);
+    let line = at_line(rejected.reading);
+    let mut what = vec![say!(
+        "care-contradict",
+        "{quantity} is {value} by {method}, but {other} by {other_method}{line}: they contradict each other and are not averaged; {value} is kept.",
+        quantity = quantity.said().capital(),
+        value = Text::figures(figure(value)),
+        method = by(kept),
+        other = Text::figures(figure(rejected.value)),
+        other_method = rejected.reading.method_name.clone(),
+        line = line
+    )];
+    let mut advice = say!(
+        "care-test-third-way",
+        "Test {quantity} again by a third way before a dose stands on it.",
+        quantity = quantity.said()
+    );
+    if rejected.reading.is_display && quantity == Quantity::Salt {
+        what.push(say!(
+            "care-display-suspect",
+            "The display or its cell is suspect (scaled, worn, cold or wrongly set)."
+        ));
+        advice = say!(
+            "care-look-at-cell",
+            "Do not add salt on the display's word: look at the cell, clean it by its label, and compare again."
+        );
+    } else if rejected.reading.is_display {
+        what.push(say!("care-sensor-suspect", "The display's sensor is suspect."));
+    }
+    Finding { weight: Weight::Doubt, quantities: vec![quantity], what: Text::joined(what, " "), advice }
 }

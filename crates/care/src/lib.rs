@@ -6,14 +6,20 @@
 #[cfg(test)]
 extern crate self as care;
 
+pub mod amount;
 pub mod band;
 pub mod case;
 pub mod chem;
 pub mod estimate;
 pub mod finding;
 pub mod fuse;
+pub mod learn;
 pub mod method;
+pub mod note;
+pub mod outlook;
 pub mod plan;
 pub mod planner;
+pub mod predict;
 pub mod quantity;
+pub mod text;
 pub mod wire;

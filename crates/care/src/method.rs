@@ -20,9 +20,10 @@ mod scales;
 use std::borrow::Cow;
 
 use crate::quantity::Quantity;
+use crate::text::Text;
 
 pub use active_chlorine::{active_chlorine_mg_l, free_chlorine_from_active_mg_l};
-pub use built_in::BUILT_IN;
+pub use built_in::{BUILT_IN, usual};
 pub use error::{MethodError, Wrong};
 use interpret::within;
 pub use interpret::{Context, Interpreted, Outcome, interpret};
@@ -217,6 +218,18 @@ pub enum Reagent {
 }
 
 impl Method {
+    /// Its name: a message where it is built in, the user's own words where it is theirs.
+    pub fn said(&self) -> Text {
+        match BUILT_IN.iter().any(|m| m.id == self.id && m.name == self.name) {
+            true => Text::message(
+                format!("care-method-{}", self.id.replace('.', "-")),
+                self.name.to_string(),
+                Vec::new(),
+            ),
+            false => Text::name(self.name.as_ref()),
+        }
+    }
+
     /// The scale for a quantity.
     pub fn scale(&self, quantity: Quantity) -> Option<&Scale> {
         self.scales.iter().find(|s| s.quantity == quantity)

@@ -3,6 +3,7 @@
 use crate::case::PlanKind;
 use crate::finding::Finding;
 use crate::quantity::Quantity;
+use crate::text::Text;
 use water::{Speciation, Totals};
 
 /// A quantity with its interval.
@@ -18,7 +19,8 @@ pub struct Estimate {
     pub low: f64,
     /// 95 % point.
     pub high: f64,
-    /// Whether anything was read or analysed for it (else it is an assumption).
+    /// Whether anything was read or analysed for it; else it is an assumption, as is a figure beyond the end of a test's
+    /// scale.
     pub known: bool,
 }
 
@@ -79,7 +81,7 @@ pub struct Step {
     /// Share of the water, for `ReplaceWater`.
     pub share: Option<f64>,
     /// The amount in the owner's measure ("2 capfuls and a quarter, level").
-    pub measure_text: String,
+    pub measure_text: Text,
     /// Dissolve in a bucket of tub water first.
     pub pre_dissolve: bool,
     /// Jets on.
@@ -91,9 +93,9 @@ pub struct Step {
     /// pH at which to stop, for `LeaveOpen`.
     pub until_ph: Option<f64>,
     /// Why, in one plain sentence.
-    pub why: String,
+    pub why: Text,
     /// Cautions.
-    pub cautions: Vec<String>,
+    pub cautions: Vec<Text>,
     /// The water predicted after it.
     pub water_after: Snapshot,
 }
@@ -110,16 +112,16 @@ pub struct Miss {
     /// Band.
     pub high: f64,
     /// Why the plan leaves it.
-    pub why: String,
+    pub why: Text,
 }
 
 /// Something that was considered and not done.
 #[derive(Debug, Clone, PartialEq)]
 pub struct NotDone {
     /// What.
-    pub what: String,
+    pub what: Text,
     /// Why not.
-    pub why: String,
+    pub why: Text,
 }
 
 /// When to look again.
@@ -130,7 +132,7 @@ pub struct LookAgain {
     /// At what.
     pub quantities: Vec<Quantity>,
     /// Why then.
-    pub why: String,
+    pub why: Text,
     /// Further looks, in hours, for a new fill.
     pub then_hours: Vec<f64>,
 }
@@ -150,9 +152,9 @@ pub struct Risk {
 #[derive(Debug, Clone, PartialEq)]
 pub struct RuleBeside {
     /// The rule.
-    pub rule: String,
+    pub rule: Text,
     /// By how much the computation differs.
-    pub difference: String,
+    pub difference: Text,
 }
 
 /// A plan.
@@ -161,7 +163,7 @@ pub struct Plan {
     /// Which kind.
     pub kind: PlanKind,
     /// The one sentence that says what to do.
-    pub headline: String,
+    pub headline: Text,
     /// Litres it is made for.
     pub volume_l: f64,
     /// The water now.
@@ -177,7 +179,7 @@ pub struct Plan {
     /// When to look again.
     pub look_again: LookAgain,
     /// What was assumed.
-    pub assumptions: Vec<String>,
+    pub assumptions: Vec<Text>,
     /// What the readings themselves say: void, contradictory, out of range.
     pub findings: Vec<Finding>,
     /// Chance of ending outside each band.

@@ -12,11 +12,17 @@
 
 mod bound;
 mod caution;
+mod coarse;
+mod corners;
 mod evaluate;
 mod goal;
+mod influence;
 mod measure;
+mod node;
+mod other_readings;
 mod path;
 mod problem;
+mod reach;
 mod report;
 mod search;
 mod setup;
@@ -24,16 +30,21 @@ mod setup;
 mod tests;
 mod words;
 
-use crate::band::{self, Band, BandError, bathing_limits, default_band, salt_band};
-use crate::case::{Bands, Case, Entry, Happening, PlanKind};
+use crate::amount::Units;
+use crate::band::{self, Band, BandError, Regime, bathing_limits, default_band, salt_band};
+use crate::case::{Bands, Case, Entry, Happening, PlanKind, Product};
 use crate::estimate::{EstimateError, estimate};
 use crate::finding::Finding;
 use crate::plan::{Plan, StepKind};
 use crate::quantity::{ALL, Quantity as Q};
+use crate::text::{Text, figures, say};
+
+use std::collections::BTreeSet;
 
 use path::Walks;
 use problem::{Choice, Key, Problem};
 use report::Report;
+pub(crate) use report::interval;
 use search::{Found, search};
 use setup::Needs;
 
@@ -84,17 +95,22 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     let mut findings: Vec<Finding> = est.findings.clone();
     findings.extend(band_findings);
     findings.extend(report.water_findings());
+    findings.extend(report.other_readings());
     findings.sort_by_key(|f| std::cmp::Reverse(f.weight));
+    // What is true of every old reading by one kit is said once.
+    let mut said = BTreeSet::new();
+    findings.retain(|f| said.insert((f.what.clone(), f.advice.clone())));
     let mut assumptions = report.assumptions();
     if !found.complete {
-        assumptions.push(format!(
-            "The search stopped after {} decisions: this is the best of them, not proven to be the best of all.",
-            found.nodes
+        assumptions.push(say!(
+            "care-search-stopped",
+            "The search stopped after {n} decisions: this is the best of them, not proven to be the best of all.",
+            n = figures!("{}", found.nodes)
         ));
     }
     let mut plan = Plan {
         kind: est.kind,
-        headline: String::new(),
+        headline: Text::default(),
         volume_l: case.tub.volume_l,
         before: report.now(),
         out_of_band_after: report.misses(&end),
@@ -111,7 +127,14 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     };
     if let Some(refill) = refill {
         // What follows a drain is a new fill with a plan of its own; of this one only the drain is left.
-        steps.retain(|s| matches!(s.kind, StepKind::KeepOut | StepKind::ReplaceWater));
+        // A test that decides whether to drain stays before it.
+        let first = steps.iter().position(|s| s.kind == StepKind::ReplaceWater).unwrap_or(0);
+        let mut place = 0..;
+        steps.retain(|s| {
+            let before = place.next().is_some_and(|at: usize| at < first);
+            let decides = before && s.kind == StepKind::Retest && report.tests_decide_on_water();
+            decides || matches!(s.kind, StepKind::KeepOut | StepKind::ReplaceWater)
+        });
         for step in steps.iter_mut().filter(|s| s.kind == StepKind::ReplaceWater) {
             step.water_after = refill.before.clone();
         }
@@ -123,7 +146,8 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
         plan.cost = refill.cost + case.tub.volume_l / 1000.0 * price_of_water(case);
         plan.search_nodes += refill.search_nodes;
         plan.not_done.retain(|n| !n.what.starts_with("Dose for"));
-        plan.not_done.extend(refill.not_done);
+        let anew = refill.not_done.into_iter().filter(|n| !plan.not_done.contains(n)).collect::<Vec<_>>();
+        plan.not_done.extend(anew);
         plan.assumptions.extend(
             refill.assumptions.into_iter().filter(|a| !plan.assumptions.contains(a)).collect::<Vec<_>>(),
         );
@@ -134,6 +158,18 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
     plan.headline = report.headline(&steps);
     plan.steps = steps;
     Ok(plan)
+}
+
+/// An amount of a product in the owner's own measure: "half a capful, level".
+pub fn amount_text(product: &Product, mass_g: f64, units: Units) -> Text {
+    measure::measure_text(product, mass_g, units)
+}
+
+/// The cautions that go with adding a product; they never replace its label, the local code, or licensed practice.
+pub fn cautions_of(product: &Product, regime: Regime) -> Vec<Text> {
+    let role = setup::role_of(product, regime == Regime::Bromine);
+    // What has no role in a plan is treated as what it is most like: an addition with nothing special beside the label.
+    caution::cautions(product, role.unwrap_or(problem::Role::Salt))
 }
 
 /// The best decision; to do nothing if nothing asks for more.
@@ -242,7 +278,7 @@ pub fn bands_of(case: &Case) -> Result<(Bands, Vec<Finding>), PlanError> {
             (None, None) => continue,
             (Some(band), None) => band,
             (Some(band), Some(own)) => {
-                let (band, more) = band::with_override(q, band, own)?;
+                let (band, more) = band::with_override(q, band, own, case.units)?;
                 findings.extend(more);
                 band
             }
@@ -257,10 +293,10 @@ pub fn bands_of(case: &Case) -> Result<(Bands, Vec<Finding>), PlanError> {
                     high,
                     hard_low: None,
                     hard_high: None,
-                    source: "yours".to_string(),
+                    source: say!("care-band-own", "yours"),
                     by_user: true,
                 };
-                band::with_override(q, whole, own)?.0
+                band::with_override(q, whole, own, case.units)?.0
             }
         };
         bands.push((q, band));

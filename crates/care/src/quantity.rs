@@ -1,5 +1,7 @@
 //! The quantities that are read, banded and predicted, each with its unit and basis.
 
+use crate::text::Text;
+
 /// A quantity of tub water by its id in the machine contract.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Quantity {
@@ -126,6 +128,11 @@ impl Quantity {
             Q::Temperature => "temperature",
             Q::SaturationIndex => "saturation index",
         }
+    }
+
+    /// Its name for a sentence in any language.
+    pub fn said(self) -> Text {
+        Text::message(format!("care-q-{}", self.id().replace('_', "-")), self.name().to_string(), Vec::new())
     }
 
     /// Its unit, empty for pH and saturation index.

@@ -1,5 +1,6 @@
 //! Bands: in order, sourced, and the user's own within hard limits.
 
+use care::amount::Units;
 use care::band::{
     BandError, Place, Regime, also_said, bathing_limits, default_band, salt_band, with_override,
 };
@@ -120,20 +121,21 @@ fn the_users_band_overrides_but_not_silently_beyond_a_hard_limit() {
     let home = || default_band(Q::FreeChlorine, Regime::SaltCell, Place::Home).unwrap();
     let own = |low, high| BandOverride { low, high, ..BandOverride::default() };
     // The trade's 1-3 lies within the hard limits: taken, with an aim inside it.
-    let (b, findings) = with_override(Q::FreeChlorine, home(), &own(Some(1.0), Some(3.0))).unwrap();
+    let (b, findings) =
+        with_override(Q::FreeChlorine, home(), &own(Some(1.0), Some(3.0)), Units::Metric).unwrap();
     assert_eq!((b.low, b.aim_low, b.aim_high, b.high), (1.0, 1.5, 2.5, 3.0));
     assert!(b.by_user && findings.is_empty());
     // Only one edge: the aim stays.
-    let (b, _) = with_override(Q::FreeChlorine, home(), &own(Some(2.0), None)).unwrap();
+    let (b, _) = with_override(Q::FreeChlorine, home(), &own(Some(2.0), None), Units::Metric).unwrap();
     assert_eq!((b.low, b.aim_low, b.aim_high, b.high), (2.0, 3.0, 5.0, 8.0));
-    let e = with_override(Q::FreeChlorine, home(), &own(Some(0.5), None)).unwrap_err();
+    let e = with_override(Q::FreeChlorine, home(), &own(Some(0.5), None), Units::Metric).unwrap_err();
     assert!(matches!(e, BandError::BeyondHardLimit { field: "low", value: 0.5, limit: 1.0, .. }), "{e}");
     let knowing = BandOverride { beyond_hard_limit: true, ..own(Some(0.5), Some(20.0)) };
-    let (b, findings) = with_override(Q::FreeChlorine, home(), &knowing).unwrap();
+    let (b, findings) = with_override(Q::FreeChlorine, home(), &knowing, Units::Metric).unwrap();
     assert_eq!((b.low, b.high), (0.5, 20.0));
     assert_eq!(findings.len(), 2);
     assert!(findings.iter().all(|f| f.weight == Weight::Safety));
-    let e = with_override(Q::FreeChlorine, home(), &own(Some(6.0), Some(4.0))).unwrap_err();
+    let e = with_override(Q::FreeChlorine, home(), &own(Some(6.0), Some(4.0)), Units::Metric).unwrap_err();
     assert_eq!(
         e.to_string(),
         "band.free_chlorine.high is 4, below low = 6: low ≤ aim_low ≤ aim_high ≤ high is accepted"
@@ -142,9 +144,10 @@ fn the_users_band_overrides_but_not_silently_beyond_a_hard_limit() {
         Q::Ph,
         default_band(Q::Ph, Regime::SaltCell, Place::Home).unwrap(),
         &own(Some(72.0), None),
+        Units::Metric,
     );
     assert!(e.unwrap_err().to_string().contains("band.ph.low is 72; 4 to 11"));
-    let (same, _) = with_override(Q::FreeChlorine, home(), &BandOverride::default()).unwrap();
+    let (same, _) = with_override(Q::FreeChlorine, home(), &BandOverride::default(), Units::Metric).unwrap();
     assert_eq!(same, home());
 }
 
@@ -160,7 +163,7 @@ proptest! {
         let Some(band) = default_band(q, r, p) else { return Ok(()) };
         let [low, aim_low, aim_high, high] = figures;
         let o = BandOverride { low, aim_low, aim_high, high, beyond_hard_limit };
-        if let Ok((b, findings)) = with_override(q, band.clone(), &o) {
+        if let Ok((b, findings)) = with_override(q, band.clone(), &o, Units::Metric) {
             prop_assert!(b.low <= b.aim_low && b.aim_low <= b.aim_high && b.aim_high <= b.high, "{:?}", b);
             let beyond = b.hard_low.is_some_and(|h| b.low < h) || b.hard_high.is_some_and(|h| b.high > h);
             prop_assert_eq!(beyond, !findings.is_empty());

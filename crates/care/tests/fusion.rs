@@ -1,5 +1,6 @@
 //! Readings fused, contradictions pointed out.
 
+use care::amount::Units;
 use care::case::{Raw, Reading};
 use care::fuse::{Fusion, Weighted, charge_balance, cross_check, derive_combined_chlorine, fuse};
 use care::method::{self, Context, Interpreted, Outcome, Reagent};
@@ -17,9 +18,10 @@ fn point(id: &str, value: f64, standard_error: f64) -> Weighted {
     let interpreted = Interpreted {
         quantity: Q::TotalAlkalinity,
         outcome: Outcome::Value { value, standard_error },
+        at_scale_end: false,
         findings: Vec::new(),
         method_id: id.to_string(),
-        method_name: id.to_string(),
+        method_name: id.into(),
         line: None,
         reagent: Reagent::Other,
         is_display: false,
@@ -36,12 +38,15 @@ fn expected_ms_cm(salt: f64) -> f64 {
 #[test]
 fn a_low_display_against_two_strips_and_a_conductivity_meter() {
     // Acceptance scenario K5: display 1 450, strips 2 250 and 2 300, 4.8 mS/cm: the salt is right, the display is not.
-    let Fusion { fused, findings } = fuse(&[
-        weighted("display", Q::Salt, Raw::Value(1450.0)),
-        weighted("chloride-strip", Q::Salt, Raw::Value(2250.0)),
-        weighted("chloride-strip", Q::Salt, Raw::Value(2300.0)),
-        weighted("conductivity-meter", Q::Conductivity, Raw::Value(4.8)),
-    ]);
+    let Fusion { fused, findings } = fuse(
+        &[
+            weighted("display", Q::Salt, Raw::Value(1450.0)),
+            weighted("chloride-strip", Q::Salt, Raw::Value(2250.0)),
+            weighted("chloride-strip", Q::Salt, Raw::Value(2300.0)),
+            weighted("conductivity-meter", Q::Conductivity, Raw::Value(4.8)),
+        ],
+        Units::Metric,
+    );
     let salt = fused.iter().find(|f| f.quantity == Q::Salt).unwrap();
     assert!((salt.value - 2275.0).abs() < 10.0 && salt.used == 2, "{salt:?}");
     assert_eq!(findings.len(), 1);
@@ -53,10 +58,13 @@ fn a_low_display_against_two_strips_and_a_conductivity_meter() {
 
 #[test]
 fn a_display_alone_against_a_conductivity_meter() {
-    let fused = fuse(&[
-        weighted("display", Q::Salt, Raw::Value(1450.0)),
-        weighted("conductivity-meter", Q::Conductivity, Raw::Value(4.8)),
-    ])
+    let fused = fuse(
+        &[
+            weighted("display", Q::Salt, Raw::Value(1450.0)),
+            weighted("conductivity-meter", Q::Conductivity, Raw::Value(4.8)),
+        ],
+        Units::Metric,
+    )
     .fused;
     let findings = cross_check(&fused, &Context::at(37.0), expected_ms_cm);
     assert!(
@@ -67,12 +75,15 @@ fn a_display_alone_against_a_conductivity_meter() {
 
 #[test]
 fn what_cannot_be_both_true_is_pointed_out() {
-    let free_above_total = fuse(&[
-        weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(4.0)),
-        weighted("dpd-photometer", Q::TotalChlorine, Raw::Value(2.0)),
-        weighted("drop-titration-10", Q::CalciumHardness, Raw::Drops(25.0)),
-        weighted("drop-titration-10", Q::TotalHardness, Raw::Drops(15.0)),
-    ])
+    let free_above_total = fuse(
+        &[
+            weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(4.0)),
+            weighted("dpd-photometer", Q::TotalChlorine, Raw::Value(2.0)),
+            weighted("drop-titration-10", Q::CalciumHardness, Raw::Drops(25.0)),
+            weighted("drop-titration-10", Q::TotalHardness, Raw::Drops(15.0)),
+        ],
+        Units::Metric,
+    )
     .fused;
     let findings = cross_check(&free_above_total, &Context::at(38.0), expected_ms_cm);
     assert_eq!(findings.len(), 2, "{findings:?}");
@@ -80,11 +91,14 @@ fn what_cannot_be_both_true_is_pointed_out() {
     assert!(findings[1].what.contains("Calcium hardness (250 mg/L"));
 
     // Cyanuric acid alone holds about a third of its figure as alkalinity at pH 7.8 (the handbooks' factor 0.34-0.36).
-    let no_room = fuse(&[
-        weighted("ph-electrode", Q::Ph, Raw::Value(7.8)),
-        weighted("drop-titration-10", Q::TotalAlkalinity, Raw::Drops(2.0)),
-        weighted("laboratory", Q::CyanuricAcid, Raw::Value(200.0)),
-    ])
+    let no_room = fuse(
+        &[
+            weighted("ph-electrode", Q::Ph, Raw::Value(7.8)),
+            weighted("drop-titration-10", Q::TotalAlkalinity, Raw::Drops(2.0)),
+            weighted("laboratory", Q::CyanuricAcid, Raw::Value(200.0)),
+        ],
+        Units::Metric,
+    )
     .fused;
     let findings = cross_check(&no_room, &Context::at(38.0), expected_ms_cm);
     assert!(findings.iter().any(|f| f.what.contains("Total alkalinity of 20")), "{findings:?}");
@@ -112,25 +126,31 @@ fn an_analysis_whose_charges_do_not_add_up_is_doubted() {
 
 #[test]
 fn combined_chlorine_is_total_less_free_with_both_errors_unless_by_orthotolidine() {
-    let fused = fuse(&[
-        weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(3.0)),
-        weighted("dpd-photometer", Q::TotalChlorine, Raw::Value(3.6)),
-    ])
+    let fused = fuse(
+        &[
+            weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(3.0)),
+            weighted("dpd-photometer", Q::TotalChlorine, Raw::Value(3.6)),
+        ],
+        Units::Metric,
+    )
     .fused;
     let combined = derive_combined_chlorine(&fused).unwrap();
     assert!((combined.value - 0.6).abs() < 1e-12);
     assert!((combined.standard_error - fused[0].standard_error.hypot(fused[1].standard_error)).abs() < 1e-12);
-    let fused = fuse(&[
-        weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(2.0)),
-        weighted("o-tolidine", Q::TotalChlorine, Raw::Value(3.0)),
-    ])
+    let fused = fuse(
+        &[
+            weighted("dpd-photometer", Q::FreeChlorine, Raw::Value(2.0)),
+            weighted("o-tolidine", Q::TotalChlorine, Raw::Value(3.0)),
+        ],
+        Units::Metric,
+    )
     .fused;
     assert!(derive_combined_chlorine(&fused).is_none());
 }
 
 #[test]
 fn orthotolidine_alone_bounds_free_chlorine_from_above() {
-    let fusion = fuse(&[weighted("o-tolidine", Q::FreeChlorine, Raw::Value(2.0))]);
+    let fusion = fuse(&[weighted("o-tolidine", Q::FreeChlorine, Raw::Value(2.0))], Units::Metric);
     let free = fusion.get(Q::FreeChlorine).unwrap();
     assert_eq!(free.bounds, (Some(0.0), Some(2.0)));
     assert!(free.value == 1.0 && free.standard_error > 0.5);
@@ -140,35 +160,47 @@ fn orthotolidine_alone_bounds_free_chlorine_from_above() {
 
 #[test]
 fn readings_beyond_range_are_bounds_and_a_wide_value_when_alone() {
-    let below = fuse(&[weighted("dpd-comparator", Q::FreeChlorine, Raw::Value(0.0))]).fused;
+    let below = fuse(&[weighted("dpd-comparator", Q::FreeChlorine, Raw::Value(0.0))], Units::Metric).fused;
     assert_eq!(below[0].bounds, (None, Some(0.2)));
     assert!(below[0].value == 0.1 && below[0].standard_error > 0.05);
-    let both = fuse(&[
-        weighted("dpd-comparator", Q::FreeChlorine, Raw::Value(0.0)),
-        weighted("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(15.0)),
-    ]);
+    let both = fuse(
+        &[
+            weighted("dpd-comparator", Q::FreeChlorine, Raw::Value(0.0)),
+            weighted("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(15.0)),
+        ],
+        Units::Metric,
+    );
     assert!((both.fused[0].value - 3.0).abs() < 1e-12);
     assert_eq!(both.findings.len(), 1, "a reading of none against 3.0 is pointed out");
 }
 
 #[test]
 fn bounds_from_above_and_below() {
-    let over = fuse(&[
-        weighted("dpd-comparator", Q::FreeChlorine, Raw::Above(10.0)),
-        weighted("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(15.0)),
-    ]);
+    let over = fuse(
+        &[
+            weighted("dpd-comparator", Q::FreeChlorine, Raw::Above(10.0)),
+            weighted("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(15.0)),
+        ],
+        Units::Metric,
+    );
     assert!(over.findings[0].what.contains("more than 10.0 mg/L"), "{:?}", over.findings);
-    let between = fuse(&[
-        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(60.0)),
-        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(40.0)),
-    ]);
+    let between = fuse(
+        &[
+            weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(60.0)),
+            weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(40.0)),
+        ],
+        Units::Metric,
+    );
     let f = &between.fused[0];
     assert!(f.value == 50.0 && (f.standard_error - 20.0 / 12.0_f64.sqrt()).abs() < 1e-12);
     assert!(f.bounds == (Some(40.0), Some(60.0)) && between.findings.is_empty());
-    let crossed = fuse(&[
-        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(40.0)),
-        weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(60.0)),
-    ]);
+    let crossed = fuse(
+        &[
+            weighted("turbidity-tube", Q::CyanuricAcid, Raw::Below(40.0)),
+            weighted("turbidity-tube", Q::CyanuricAcid, Raw::Above(60.0)),
+        ],
+        Units::Metric,
+    );
     assert_eq!(crossed.findings.len(), 1);
     // Void readings leave nothing.
     let strip = Raw::ScaleUnits { units: 5.0, signal_changed: Some(false), minutes: None };
@@ -177,7 +209,11 @@ fn bounds_from_above_and_below() {
     let m = method::Method::chloride_strip("s", "s", lot);
     let reading = Reading { quantity: Q::Salt, method: "s".into(), raw: strip, line: None };
     let interpreted = method::interpret(&m, &reading, &Context::at(38.0)).unwrap();
-    assert!(fuse(&[Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }]).fused.is_empty());
+    assert!(
+        fuse(&[Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }], Units::Metric)
+            .fused
+            .is_empty()
+    );
 }
 
 #[test]
@@ -185,15 +221,15 @@ fn shift_and_age_move_and_widen_a_reading() {
     let mut w = point("a", 80.0, 5.0);
     w.shift = 20.0;
     w.extra_standard_error = 12.0;
-    let f = &fuse(&[w]).fused[0];
+    let f = &fuse(&[w], Units::Metric).fused[0];
     assert!((f.value - 100.0).abs() < 1e-12 && (f.standard_error - 13.0).abs() < 1e-12);
 }
 
 #[test]
 fn two_methods_outweigh_one_and_a_surer_one_a_lesser() {
-    let f = fuse(&[point("a", 80.0, 4.0), point("b", 84.0, 6.0), point("c", 140.0, 3.0)]);
+    let f = fuse(&[point("a", 80.0, 4.0), point("b", 84.0, 6.0), point("c", 140.0, 3.0)], Units::Metric);
     assert!((80.0..84.0).contains(&f.fused[0].value) && f.findings.len() == 1);
-    let f = fuse(&[point("a", 80.0, 4.0), point("c", 140.0, 10.0)]);
+    let f = fuse(&[point("a", 80.0, 4.0), point("c", 140.0, 10.0)], Units::Metric);
     assert!((f.fused[0].value - 80.0).abs() < 1e-12 && f.fused[0].standard_error >= 20.0 - 1e-9);
     let what = &f.findings[0].what;
     assert!(what.contains("80 mg/L by a") && what.contains("140 mg/L by c"), "{what}");
@@ -203,16 +239,16 @@ fn two_methods_outweigh_one_and_a_surer_one_a_lesser() {
 fn a_display_that_claims_to_be_sure_does_not_outweigh_a_test() {
     let mut display = point("display", 140.0, 1.0);
     display.interpreted.is_display = true;
-    let f = fuse(&[display.clone(), display, point("a", 80.0, 5.0)]);
+    let f = fuse(&[display.clone(), display, point("a", 80.0, 5.0)], Units::Metric);
     assert!((f.fused[0].value - 80.0).abs() < 1e-12 && !f.fused[0].only_display);
 }
 
 #[test]
 fn many_readings_by_one_method_share_its_bias() {
     let same: Vec<_> = (0..50).map(|_| point("a", 80.0, 6.0)).collect();
-    let f = &fuse(&same).fused[0];
+    let f = &fuse(&same, Units::Metric).fused[0];
     assert!((f.standard_error - 6.0 / 2.0_f64.sqrt()).abs() < 1e-9 && f.used == 50);
-    let two = fuse(&[point("a", 80.0, 6.0), point("b", 80.0, 6.0)]);
+    let two = fuse(&[point("a", 80.0, 6.0), point("b", 80.0, 6.0)], Units::Metric);
     assert!((two.fused[0].standard_error - 6.0 / 2.0_f64.sqrt()).abs() < 1e-9);
 }
 
@@ -224,7 +260,7 @@ proptest! {
         let ids = ["a", "b", "c"];
         // Each within its own standard error of 100: consistent by construction.
         let readings: Vec<_> = figures.iter().map(|(z, se, id)| point(ids[*id], 100.0 + z * se, *se)).collect();
-        let fusion = fuse(&readings);
+        let fusion = fuse(&readings, Units::Metric);
         let f = &fusion.fused[0];
         prop_assert!(fusion.findings.is_empty());
         prop_assert_eq!(f.used, readings.len());
@@ -241,7 +277,7 @@ proptest! {
         let readings: Vec<_> = figures.iter().map(|(v, se, id)| point(ids[*id], *v, *se)).collect();
         let mut reversed = readings.clone();
         reversed.reverse();
-        let (a, b) = (&fuse(&readings).fused[0], &fuse(&reversed).fused[0]);
+        let (a, b) = (&fuse(&readings, Units::Metric).fused[0], &fuse(&reversed, Units::Metric).fused[0]);
         prop_assert!((a.value - b.value).abs() < 1e-9 && (a.standard_error - b.standard_error).abs() < 1e-9);
         prop_assert_eq!(a.used, b.used);
     }

@@ -1,5 +1,6 @@
 //! What raw readings say, against outside facts (named at each check) and properties.
 
+use care::amount::Units;
 use care::case::{Raw, Reading};
 use care::finding::Weight;
 use care::method::{
@@ -363,6 +364,7 @@ fn contexts() -> impl Strategy<Value = Context> {
             salt_mg_l: salt,
             magnesium_mg_l: magnesium,
             total_alkalinity_mg_l_caco3: alkalinity,
+            units: Units::Metric,
         })
 }
 

@@ -187,6 +187,155 @@ fn too_much_chlorine_keeps_people_out_and_is_left_to_go() {
     let dose = adds_of(&plan, "sodium-thiosulfate").next().expect("thiosulfate");
     assert!(value(end(&plan), Q::FreeChlorine) <= 10.0);
     assert!(dose.cautions.iter().any(|c| c.contains("Add half")));
+    // No more than half, a test, and only then the rest.
+    let portions: Vec<f64> = adds_of(&plan, "sodium-thiosulfate").filter_map(|s| s.mass_g).collect();
+    let [first, rest] = portions[..] else { panic!("two portions: {portions:?}") };
+    assert!(first <= rest && first >= rest - 2.0, "{portions:?}");
+    let between = &plan.steps[dose.order];
+    assert_eq!((between.kind, between.measure_text.as_str()), (StepKind::Retest, "free chlorine"));
+    assert!(between.why.contains("only if free chlorine is still above 8 mg/L"), "{}", between.why);
+    // 70.906 g of chlorine for 248.18 g of the pentahydrate, 99 % pure: 0.283 g a gram.
+    assert!(said(&plan).contains("0.28 g of chlorine"), "{:?}", plan.assumptions);
+    let taken = value(&plan.before, Q::FreeChlorine) - value(end(&plan), Q::FreeChlorine);
+    assert!(
+        (taken - 0.99 * 70.906 / 248.18 * (first + rest)).abs() < 0.02 * taken,
+        "{taken} by {portions:?} g in 1000 L"
+    );
+}
+
+/// Thiosulfate may have taken anything: what is left is tested, not computed.
+#[test]
+fn chlorine_is_tested_after_something_was_added_that_takes_it() {
+    let dose = "[[dose]]\nat = 2026-03-14T19:00:00Z\nchemical = \"sodium-thiosulfate\"\nmass_g = 10\n";
+    let mut tub =
+        Tub::chlorine().shelf(&[HYPOCHLORITE, THIOSULFATE]).read("ph", "ph-electrode", 7.4).otherwise_well();
+    let before = tub.text().replacen("value = 4.0\n", "value = 14.0\n", 1);
+    tub = tub.next_day().read("free_chlorine", "fas-dpd-0.2", 4.0);
+    let (_, untested) = planned(&format!("{before}{dose}"));
+    assert!(tests(&untested).contains("free chlorine"), "{}", untested.headline);
+    assert_eq!(adds(&untested).count(), 0, "{}", untested.headline);
+    let (_, tested) =
+        planned(&format!("{}{dose}", tub.text().replacen("value = 4.0\n", "value = 14.0\n", 1)));
+    assert!(!tests(&tested).contains("free chlorine"), "{}", tested.headline);
+}
+
+/// Borate at 50 mg/L as B makes the acid large: several portions.
+#[test]
+fn acid_against_a_ph_at_the_end_of_its_scale_is_tested_after_the_first_portion() {
+    let plan_at = |ph: f64, method: &str| {
+        Tub::chlorine()
+            .shelf(&[ACID])
+            .read("ph", method, ph)
+            .read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 100.0)
+            .read("free_chlorine", "fas-dpd-0.2", 4.0)
+            .read("borate", "laboratory", 50.0)
+            .plan()
+    };
+    for (ph, method) in [(8.2, "phenol-red"), (8.4, "strip")] {
+        let plan = plan_at(ph, method);
+        let acid: Vec<_> = adds_of(&plan, "sodium-bisulfate").collect();
+        assert!(acid.len() >= 2, "{method}: {}", plan.headline);
+        let after_first = &plan.steps[acid[0].order];
+        assert_eq!(
+            (after_first.kind, after_first.measure_text.as_str()),
+            (StepKind::Retest, "pH"),
+            "{method}"
+        );
+        assert!(after_first.why.contains("end of its scale"), "{}", after_first.why);
+        assert_eq!(acid[1].order, after_first.order + 1, "{method}");
+    }
+    // Read on the scale, it needs none.
+    let plan = plan_at(8.2, "ph-electrode");
+    let acid: Vec<_> = adds_of(&plan, "sodium-bisulfate").collect();
+    assert!(acid.len() >= 2 && acid[1].order == acid[0].order + 1, "{}", plan.headline);
+}
+
+/// A reading beyond its test's scale says which way, not how far.
+#[test]
+fn cyanuric_acid_beyond_the_tube_is_tested_in_a_diluted_sample_and_the_rest_is_planned() {
+    let text = Tub::chlorine()
+        .shelf(&[HYPOCHLORITE, ACID])
+        .source()
+        .read("ph", "comparator", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 1.0)
+        .read("cyanuric_acid", "turbidity-tube", 100.5)
+        .text()
+        .replace("value = 100.5", "value = \">100\"");
+    let (case, plan) = planned(&text);
+    assert_rules_of_every_plan(&case, &plan, "over the scale");
+    assert!(steps_of(&plan, StepKind::ReplaceWater).is_empty(), "no water is replaced on a guess");
+    let test = steps_of(&plan, StepKind::Retest)[0];
+    assert_eq!(test.measure_text, "cyanuric acid in a diluted sample");
+    assert!(
+        test.why.contains("1 part of tub water with 1 part of distilled or source water"),
+        "{}",
+        test.why
+    );
+    assert!(test.why.contains("double the result"), "{}", test.why);
+    assert!(plan.headline.starts_with("Test cyanuric acid in a diluted sample"), "{}", plan.headline);
+    // The rest: chlorine comes after the test.
+    let chlorine = adds_of(&plan, "sodium-hypochlorite").next().expect("chlorine");
+    assert!(chlorine.order > test.order);
+    assert!(miss(&plan, Q::CyanuricAcid).contains("test it first"), "{}", miss(&plan, Q::CyanuricAcid));
+    // Nothing says how much more than 100 it is.
+    assert!(!said(&plan).contains("125"), "{}", said(&plan));
+
+    // Known, the same figure is acted on.
+    let (_, known) = planned(&text.replace("value = \">100\"", "value = 125.0"));
+    assert!(!steps_of(&known, StepKind::ReplaceWater).is_empty(), "{}", known.headline);
+}
+
+#[test]
+fn what_is_beyond_a_scale_is_never_dosed_for() {
+    for (quantity, method, over) in [
+        ("total_alkalinity", "strip", 360.0),
+        ("salt", "salt-drop-titration-200", 9000.0),
+        ("calcium_hardness", "photometer", 500.0),
+        ("total_hardness", "strip", 1000.0),
+        ("combined_chlorine", "dpd-comparator", 10.0),
+    ] {
+        let text = Tub::salt_cell()
+            .shelf(&ALL)
+            .source()
+            .read("ph", "ph-electrode", 7.4)
+            .read("free_chlorine", "fas-dpd-0.2", 4.0)
+            .read(quantity, method, 123.0)
+            .text()
+            .replace("value = 123.0", &format!("value = \">{over}\""));
+        let (case, plan) = planned(&text);
+        assert_rules_of_every_plan(&case, &plan, quantity);
+        let asked = if quantity == "total_hardness" { "calcium_hardness" } else { quantity };
+        let name = Q::from_id(asked).unwrap().name();
+        assert!(
+            tests(&plan).contains(&format!("{name} in a diluted sample")),
+            "{quantity}: {}",
+            tests(&plan)
+        );
+        assert!(steps_of(&plan, StepKind::ReplaceWater).is_empty(), "{quantity}: {}", plan.headline);
+        assert_eq!(grams(&plan, "sodium-bisulfate"), 0.0, "{quantity}: {}", plan.headline);
+    }
+}
+
+#[test]
+fn chlorine_beyond_its_scale_keeps_people_out_and_is_not_taken_away_on_a_guess() {
+    let text = Tub::chlorine()
+        .shelf(&[THIOSULFATE])
+        .read("ph", "ph-electrode", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "dpd-comparator", 10.0)
+        .text();
+    let (case, plan) = planned(&text);
+    assert_rules_of_every_plan(&case, &plan, "chlorine over the scale");
+    assert_eq!(plan.steps[0].kind, StepKind::KeepOut);
+    assert!(plan.steps[0].why.contains("free chlorine is above 10.0"), "{}", plan.steps[0].why);
+    assert!(tests(&plan).contains("free chlorine in a diluted sample"), "{}", tests(&plan));
+    assert!(does_nothing(&plan), "{}", plan.headline);
+    let [wait] = steps_of(&plan, StepKind::Wait)[..] else { panic!("one wait") };
+    assert_eq!(wait.cover, Cover::Open);
 }
 
 #[test]
@@ -243,6 +392,32 @@ fn salt_comes_down_only_with_water() {
     assert!(steps_of(&plan, StepKind::ReplaceWater).is_empty());
     assert!(plan.not_done.iter().any(|n| n.why.contains("source water is not known")), "{:?}", plan.not_done);
     assert!(plan.headline.contains("nothing here corrects salt"), "{}", plan.headline);
+}
+
+#[test]
+fn cyanuric_acid_that_the_tube_cannot_see_is_none_where_nothing_brings_it() {
+    // A turbidity tube tells nothing under 30 mg/L (common practice); half of that is no reason to replace water.
+    let tub = |products: &[&str]| {
+        let text = Tub::salt_cell()
+            .source()
+            .shelf(products)
+            .read("ph", "ph-electrode", 7.4)
+            .read("total_alkalinity", "drop-titration-10", 80.0)
+            .read("calcium_hardness", "drop-titration-10", 150.0)
+            .read("salt", "salt-drop-titration-200", 2000.0)
+            .read("free_chlorine", "fas-dpd-0.2", 4.0)
+            .text();
+        let at = "at = 2026-03-14T18:00:00Z\n";
+        planned(&format!(
+            "{text}[[reading]]\n{at}quantity = \"cyanuric_acid\"\nmethod = \"turbidity-tube\"\nvalue = \"<30\"\n"
+        ))
+        .1
+    };
+    let plan = tub(&[ACID, HYPOCHLORITE]);
+    assert!(value(&plan.before, Q::CyanuricAcid).abs() < 1e-9);
+    assert_eq!(steps_of(&plan, StepKind::ReplaceWater).len(), 0, "{}", plan.headline);
+    // With dichlor on the shelf some may have come that nobody wrote down.
+    assert!((value(&tub(&[ACID, HYPOCHLORITE, DICHLOR]).before, Q::CyanuricAcid) - 15.0).abs() < 1e-9);
 }
 
 #[test]
@@ -460,6 +635,124 @@ fn dichlor_alone_adds_cyanuric_acid_and_the_plan_shows_it() {
     // Stoichiometry: one mole of cyanuric acid (129.07) for two of chlorine (70.906): 0.910 mg a mg.
     assert!((cyanuric / chlorine - 129.07 / (2.0 * 70.906)).abs() < 0.005, "{cyanuric} for {chlorine}");
     assert!(adds_of(&plan, "dichlor").all(|s| s.why.contains("cyanuric acid from")));
+}
+
+/// Combined chlorine is the difference between total and free chlorine: with free chlorine in doubt it is too.
+#[test]
+fn a_test_that_may_spare_the_drain_comes_first_and_decides() {
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .source()
+        .read("ph", "ph-electrode", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 7.0)
+        .read("free_chlorine", "dpd-photometer", 4.0)
+        .read("total_chlorine", "fas-dpd-0.2", 12.0)
+        .plan();
+    let replace = steps_of(&plan, StepKind::ReplaceWater);
+    assert_eq!(replace.len(), 1, "{}", plan.headline);
+    assert!(
+        plan.headline.starts_with("Test free chlorine first; it decides whether to "),
+        "{}",
+        plan.headline
+    );
+    let test = steps_of(&plan, StepKind::Retest)[0];
+    assert!(
+        test.measure_text.contains("free chlorine") && test.order < replace[0].order,
+        "{}",
+        plan.headline
+    );
+    assert!(test.why.contains("plan again before any water goes"), "{}", test.why);
+
+    // Cyanuric acid asks for the water whatever that test shows: nothing is tested of water that goes anyway.
+    let plan = Tub::chlorine()
+        .shelf(&ALL)
+        .source()
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0)
+        .read("cyanuric_acid", "laboratory", 250.0)
+        .plan();
+    let [replace] = steps_of(&plan, StepKind::ReplaceWater)[..] else { panic!("{}", plan.headline) };
+    assert_eq!(replace.share, Some(1.0), "{}", plan.headline);
+    assert!(plan.headline.starts_with("Drain and refill"), "{}", plan.headline);
+    assert!(plan.steps[..replace.order].iter().all(|s| s.kind != StepKind::Retest), "{}", plan.headline);
+}
+
+/// An unknown pH bars acid, so that water would be replaced for the alkalinity: with the pH acid may do.
+#[test]
+fn an_unknown_ph_decides_whether_water_goes_for_the_alkalinity() {
+    let soft = SOURCE.replace("total_alkalinity_mg_l_caco3 = 90", "total_alkalinity_mg_l_caco3 = 30");
+    let mut tub = Tub::chlorine().shelf(&ALL);
+    tub.more = soft;
+    let plan = tub
+        .read("total_alkalinity", "drop-titration-10", 240.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0)
+        .plan();
+    assert!(!steps_of(&plan, StepKind::ReplaceWater).is_empty(), "{}", plan.headline);
+    assert!(plan.headline.starts_with("Test pH first; it decides whether to "), "{}", plan.headline);
+}
+
+#[test]
+fn products_that_a_plan_never_chooses_are_named_once() {
+    let oxidiser = |name: &str| format!("chemical = \"monopersulfate\"\nname = \"{name}\"\n");
+    let of = |names: [&str; 2], cyanuric: f64| {
+        let plan = Tub::chlorine()
+            .shelf(&names.map(oxidiser).each_ref().map(String::as_str))
+            .source()
+            .read("ph", "ph-electrode", 7.4)
+            .read("cyanuric_acid", "laboratory", cyanuric)
+            .otherwise_well()
+            .plan();
+        let used = plan.not_done.iter().filter(|n| n.what.starts_with("Use "));
+        used.map(|n| n.what.clone()).collect::<Vec<_>>()
+    };
+    assert_eq!(of(["oxidiser one", "oxidiser two"], 0.0), ["Use oxidiser one or oxidiser two"]);
+    // The refill's plan would say it again.
+    assert_eq!(of(["oxidiser one", "oxidiser two"], 250.0), ["Use oxidiser one or oxidiser two"]);
+}
+
+/// 28 g of dichlor at 56 % in 1000 L are 15.7 mg/L; from 1.0 to 4 mg/L take 5.4 g (3 · 1000 / 560).
+#[test]
+fn where_the_smallest_measure_overshoots_the_plan_says_what_to_weigh() {
+    let plan_with = |product: &str, ph: f64, chlorine: f64| {
+        Tub::chlorine()
+            .shelf(&[product])
+            .source()
+            .read("ph", "ph-electrode", ph)
+            .read("total_alkalinity", "drop-titration-10", 90.0)
+            .read("calcium_hardness", "drop-titration-10", 180.0)
+            .read("cyanuric_acid", "laboratory", 0.0)
+            .read("free_chlorine", "fas-dpd-0.2", chlorine)
+            .plan()
+    };
+    let coarse = DICHLOR.replace("smallest = 0.25", "smallest = 1");
+    let plan = plan_with(&coarse, 7.4, 1.0);
+    assert!(does_nothing(&plan), "{}", plan.headline);
+    let why = miss(&plan, Q::FreeChlorine);
+    assert!(why.contains("1 capful, level (28 g)") && why.contains("would take it to 16.7 mg/L"), "{why}");
+    assert!(why.contains("Weigh 5.4 g on a fine scale") && why.contains("cautions"), "{why}");
+    assert!(plan.headline.contains("dichlor is too coarse here, weigh 5.4 g"), "{}", plan.headline);
+    // What it says to weigh is what a plan with that scale adds, but for the aim's own choice.
+    let scale =
+        DICHLOR.replace("kind = \"capful\", grams = 28, smallest = 0.25", "kind = \"scale\", smallest = 0.2");
+    assert_within(grams(&plan_with(&scale, 7.4, 1.0), "dichlor"), (4.0, 7.5), "dichlor, g");
+
+    // 300 g of dry acid in one scoop would take the pH far below its band.
+    let scoop = format!("{ACID}measure = {{ kind = \"scoop\", grams = 300, smallest = 1 }}\n");
+    let plan = plan_with(&scoop, 8.1, 4.0);
+    let why = miss(&plan, Q::Ph);
+    assert!(does_nothing(&plan) && why.contains("Weigh "), "{why}");
+    let said: f64 = why.split("Weigh ").nth(1).and_then(|w| w.split(' ').next()).unwrap().parse().unwrap();
+    let scale = format!("{ACID}measure = {{ kind = \"scale\", smallest = 1 }}\n");
+    let weighed = grams(&plan_with(&scale, 8.1, 4.0), "sodium-bisulfate");
+    assert_within(said, (0.7 * weighed, 1.4 * weighed), "dry acid, g");
+
+    // A quarter of that capful is fine enough, and nothing is said of a scale.
+    let fine = plan_with(&DICHLOR.replace("grams = 28", "grams = 20"), 7.4, 1.0);
+    assert!(grams(&fine, "dichlor") > 0.0 && !fine.headline.contains("weigh"), "{}", fine.headline);
 }
 
 #[test]

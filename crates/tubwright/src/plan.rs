@@ -14,12 +14,8 @@ use std::path::Path;
 pub(crate) const EXAMPLE: &str = include_str!("cases/example.toml");
 
 pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
-    let case = match &args.case {
-        Some(path) => read(path)?,
-        None => CaseText::parse(EXAMPLE.as_bytes(), "the built-in example")
-            .finish(None)
-            .map_err(|p| Failure::problems(&p))?,
-    };
+    let mut case = case(args.case.as_deref(), EXAMPLE)?;
+    case.units = args.units.into();
     let plan = care::planner::plan(&case).map_err(|e| refused(args, &e))?;
     if args.json {
         let out = PlanOut::of(&plan).map_err(|e| Failure::Other(e.to_string()))?;
@@ -27,7 +23,7 @@ pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
         return output::data(&format!("{text}\n"));
     }
     let told =
-        words::plan::Told { tub: &case.tub.name, now: case.now, units: args.units, invented: args.example };
+        words::plan::Told { tub: &case.tub.name, now: case.now, units: case.units, invented: args.example };
     output::data(&words::plan::page(&plan, &told, Page::new()))
 }
 
@@ -35,6 +31,16 @@ pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
 fn refused(args: &PlanArgs, e: &PlanError) -> Failure {
     let file = args.case.as_deref().unwrap_or(Path::new("the built-in example"));
     Failure::input(format!("{}: {e}", file.display()))
+}
+
+/// The case at a path, or a built-in one.
+pub(crate) fn case(path: Option<&Path>, built_in: &str) -> Result<Case, Failure> {
+    match path {
+        Some(path) => read(path),
+        None => CaseText::parse(built_in.as_bytes(), "the built-in example")
+            .finish(None)
+            .map_err(|p| Failure::problems(&p)),
+    }
 }
 
 fn read(path: &Path) -> Result<Case, Failure> {

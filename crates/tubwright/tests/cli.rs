@@ -429,6 +429,23 @@ fn schemas_are_json_schema_with_units_and_descriptions() {
 }
 
 #[test]
+fn the_books_shapes_are_listed_and_every_listed_shape_is_printed() {
+    let list = tubwright(&["schema"]).run();
+    assert_eq!((list.code, list.err.as_str()), (0, ""));
+    let listed: Vec<&str> = list.out.lines().filter_map(|l| l.split_whitespace().next()).collect();
+    for kind in book::KINDS.into_iter().filter(|k| book::body_schema(*k).is_some()) {
+        assert!(listed.contains(&kind.id()), "{kind} is not in:\n{}", list.out);
+        let run = tubwright(&["schema", kind.id()]).run();
+        let printed: Value = serde_json::from_str(&run.out).expect("JSON");
+        assert_eq!(Some(printed), book::body_schema(kind), "{kind}");
+    }
+    // What has no shape of its own is a part of the case.
+    for kind in book::KINDS.into_iter().filter(|k| book::body_schema(*k).is_none()) {
+        assert!(list.out.contains(kind.id()), "{kind} is not in:\n{}", list.out);
+    }
+}
+
+#[test]
 fn new_writes_once_and_never_over_a_file() {
     let dir = Scratch::new();
     let run = tubwright(&["new", "tub.toml"]).within(&dir).run();
@@ -549,7 +566,48 @@ fn a_plan_for_people_fits_its_terminal_and_its_locale() {
         assert!(run.out.contains("(invented example)") && run.out.contains("local code"), "{}", run.out);
         assert!(!run.out.contains('\u{1b}'));
         assert_eq!(run.out.contains(" oz"), units == "us", "{}", run.out);
+        for foreign in
+            if units == "us" { [" g", "kg", "mL", "L", "°C"] } else { [" oz", "lb", "fl", "gal", "°F"] }
+        {
+            let alone = |text: &str| !text.starts_with(|c: char| c.is_alphanumeric());
+            let found = run.out.match_indices(foreign).find(|(at, _)| {
+                let before = run.out[..*at].ends_with(|c: char| c.is_alphanumeric() || c == '/');
+                (foreign.starts_with(' ') || !before) && alone(&run.out[at + foreign.len()..])
+            });
+            assert_eq!(found, None, "{units}: {}", run.out);
+        }
     }
+}
+
+#[test]
+fn us_units_change_the_sentences_of_json_and_none_of_its_figures() {
+    let plan = |units: &str| -> Value {
+        let run = tubwright(&["plan", "--example", "--json", "--units", units]).run();
+        assert_eq!((run.code, run.err.as_str()), (0, ""));
+        serde_json::from_str(&run.out).expect("JSON")
+    };
+    fn without_sentences(value: Value) -> Value {
+        match value {
+            Value::String(_) => Value::Null,
+            Value::Array(items) => Value::Array(items.into_iter().map(without_sentences).collect()),
+            Value::Object(fields) => {
+                Value::Object(fields.into_iter().map(|(k, v)| (k, without_sentences(v))).collect())
+            }
+            other => other,
+        }
+    }
+    let (metric, us) = (plan("metric"), plan("us"));
+    let volume = |plan: &Value| {
+        let assumptions = plan["assumptions"].as_array().expect("a list").clone();
+        assumptions
+            .iter()
+            .filter_map(Value::as_str)
+            .find(|a| a.starts_with("The volume is"))
+            .map(str::to_owned)
+    };
+    assert!(volume(&metric).is_some_and(|v| v.contains("1250 L")));
+    assert!(volume(&us).is_some_and(|v| v.contains("330 US gal"))); // 1250 / 3.785411784
+    assert_eq!(without_sentences(metric), without_sentences(us));
 }
 
 #[test]

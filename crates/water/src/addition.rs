@@ -49,7 +49,8 @@ pub fn add(totals: &Totals, chemical: Chemical, mol_kg: f64) -> Result<Totals, W
 /// H2O2 + HOCl → O2 + Cl- + H+ + H2O. Thiosulfate goes to sulfate where chlorine is in excess
 /// (S2O3-2 + 4 HOCl + H2O → 2 SO4-2 + 4 Cl- + 6 H+) and to tetrathionate where it is not
 /// (2 S2O3-2 + HOCl → S4O6-2 + Cl- + OH-); between four and one half of chlorine per thiosulfate both happen, so that
-/// all chlorine goes. From memory; in practice the yield varies, so a plan adds half and tests again.
+/// all chlorine goes. From memory. In practice the yield varies and lies between; `care`'s planner therefore counts on one
+/// chlorine per thiosulfate, adds half, has it tested, and only then the rest.
 fn dechlorinate(totals: &Totals) -> Totals {
     let mut t = *totals;
     let by_peroxide = t.free_chlorine.min(t.hydrogen_peroxide);

@@ -265,8 +265,12 @@ impl Equilibria {
     /// [`WaterError::NoRoomForCarbonate`] if the alkalinity is already taken up without carbon; else as [`Self::solve`].
     pub fn solve_at_ph(&self, totals: &Totals, ph: Ph) -> Result<Speciation, WaterError> {
         check_ph(ph)?;
-        let mut totals = Totals { carbon: 0.0, ..*totals };
+        let totals = Totals { carbon: 0.0, ..*totals };
         totals.check()?;
+        if let Some(solved) = self.with_plenty_of_carbonate(&totals, ph) {
+            solved.totals.check()?;
+            return Ok(solved);
+        }
         let bare = self.sweep(&totals, Known::PhAndCarbon(ph.0), None)?;
         let room = totals.alkalinity - bare.totals.alkalinity;
         if room < -1e-12 {
@@ -279,10 +283,19 @@ impl Equilibria {
         if room < 1e-12 {
             return Ok(bare); // a water without carbon, to the last digit that means anything
         }
-        totals.carbon = room; // as alkalinity, for the solve to start from; replaced by it
         let solved = self.sweep(&totals, Known::Ph(ph.0), None)?;
         solved.totals.check()?;
         Ok(solved)
+    }
+
+    /// The usual water, where most of the alkalinity is carbonate's: found at once, without first asking how much room
+    /// there is.
+    fn with_plenty_of_carbonate(&self, totals: &Totals, ph: Ph) -> Option<Speciation> {
+        if totals.alkalinity < 1e-5 {
+            return None;
+        }
+        let solved = self.sweep(totals, Known::Ph(ph.0), None).ok()?;
+        (solved.totals.carbon > 0.1 * totals.alkalinity).then_some(solved)
     }
 
     /// The alkalinity that this water has once it is brought to a pH with its carbon kept: a titration's end point.
@@ -319,7 +332,7 @@ impl Equilibria {
         similar: Option<&Speciation>,
     ) -> Result<Speciation, WaterError> {
         let rough = guess::from_totals(totals, &self.activity, &self.ln_k, known);
-        let Start { mut x, mut strength, mut water } =
+        let Start { mut x, mut strength, mut water, .. } =
             similar.map_or(rough, |similar| rough.corrected_by(&similar.missed));
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;

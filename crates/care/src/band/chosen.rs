@@ -1,9 +1,11 @@
 //! The user's own band, within hard limits that no silent override passes.
 
 use super::Band;
+use crate::amount::Units;
 use crate::case::BandOverride;
 use crate::finding::{Finding, Weight};
 use crate::quantity::Quantity;
+use crate::text::{Text, figures, say};
 
 /// A band that cannot be.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -59,7 +61,7 @@ pub enum BandError {
 }
 
 /// A band with the user's figures in place of the default's. An aim that the user did not give
-/// stays if it lies within the edges; else it becomes their middle half.
+/// stays if it lies within the edges; else it becomes their middle half. Findings are said in `units`.
 ///
 /// # Errors
 /// [`BandError`] naming field and value: impossible, out of order, or beyond a hard limit without
@@ -68,6 +70,7 @@ pub fn with_override(
     quantity: Quantity,
     band: Band,
     o: &BandOverride,
+    units: Units,
 ) -> Result<(Band, Vec<Finding>), BandError> {
     let id = quantity.id();
     let given = [("low", o.low), ("aim_low", o.aim_low), ("aim_high", o.aim_high), ("high", o.high)];
@@ -102,24 +105,59 @@ pub fn with_override(
                 field,
                 value,
                 limit,
-                source_text: band.source,
+                source_text: band.source.to_string(),
             });
         }
         findings.push(Finding {
             weight: Weight::Safety,
             quantities: vec![quantity],
-            what: format!(
-                "Your {field} edge for {}, {value} {unit}, goes beyond the hard limit of {limit} {unit} ({}); you set \
-                 it so knowingly.",
-                quantity.name(),
-                band.source,
-                unit = quantity.unit()
+            what: beyond_limit(field == "low", quantity, band.source.clone(), {
+                let figure = |v| Text::figures(units.value(quantity, v).to_string());
+                (figure(value), figure(limit), Text::name(units.unit(quantity)))
+            }),
+            advice: say!(
+                "care-follow-the-code",
+                "Follow the local code and the product's label; nobody bathes outside the bathing limits."
             ),
-            advice: "Follow the local code and the product's label; nobody bathes outside the bathing limits.".to_string(),
         });
     }
-    let source = format!("yours, in place of {} to {} ({})", band.low, band.high, band.source);
+    let source = say!(
+        "care-band-yours",
+        "yours, in place of {low} to {high} ({source})",
+        low = figures!("{}", band.low),
+        high = figures!("{}", band.high),
+        source = band.source
+    );
     Ok((Band { low, aim_low, aim_high, high, source, by_user: true, ..band }, findings))
+}
+
+/// The user's edge lies beyond a hard limit: edge, limit and their unit.
+fn beyond_limit(low: bool, quantity: Quantity, source: Text, figures: (Text, Text, Text)) -> Text {
+    let (value, limit, unit) = figures;
+    let quantity = quantity.said();
+    if low {
+        say!(
+            "care-beyond-low",
+            "Your low edge for {quantity}, {value} {unit}, goes beyond the hard limit of {limit} {unit} ({source}); you \
+             set it so knowingly.",
+            quantity = quantity,
+            value = value,
+            limit = limit,
+            unit = unit,
+            source = source
+        )
+    } else {
+        say!(
+            "care-beyond-high",
+            "Your high edge for {quantity}, {value} {unit}, goes beyond the hard limit of {limit} {unit} ({source}); you \
+             set it so knowingly.",
+            quantity = quantity,
+            value = value,
+            limit = limit,
+            unit = unit,
+            source = source
+        )
+    }
 }
 
 /// The user's aim; what is absent stays as the default if that lies within the edges, else the middle half of them.

@@ -2,6 +2,7 @@
 
 use super::{Band, Place, Regime};
 use crate::quantity::Quantity as Q;
+use crate::text::say;
 
 const PRACTICE: &str = "common practice";
 
@@ -11,16 +12,7 @@ type Edges = (f64, f64, f64, f64);
 fn band(edges: Edges, hard: (Option<f64>, Option<f64>), source: &str) -> Option<Band> {
     let (low, aim_low, aim_high, high) = edges;
     let (hard_low, hard_high) = hard;
-    Some(Band {
-        low,
-        aim_low,
-        aim_high,
-        high,
-        hard_low,
-        hard_high,
-        source: source.to_string(),
-        by_user: false,
-    })
+    Some(Band { low, aim_low, aim_high, high, hard_low, hard_high, source: source.into(), by_user: false })
 }
 
 const NONE: (Option<f64>, Option<f64>) = (None, None);
@@ -48,7 +40,7 @@ pub fn default_band(quantity: Q, regime: Regime, place: Place) -> Option<Band> {
         Q::Temperature => band(
             (36.0, 36.0, 39.0, 40.0),
             (None, Some(40.0)),
-            "at most 40 °C: CDC user information, CPSC 1996, New York 6-1.25; from 36 °C by common practice",
+            "upper edge: CDC user information, CPSC 1996, New York 6-1.25; lower edge by common practice",
         ),
         Q::Iron => band((0.0, 0.0, 0.1, 0.3), NONE, "common practice: stains from 0.1 to 0.3 mg/L"),
         Q::Copper => band((0.0, 0.0, 0.1, 0.2), NONE, "common practice: stains and tints from 0.2 mg/L"),
@@ -239,7 +231,7 @@ pub fn salt_band(window_mg_l: (f64, f64)) -> Band {
         high,
         hard_low: None,
         hard_high: None,
-        source: "the fitted cell's own window; aim in its lower middle".to_string(),
+        source: say!("care-band-cell", "the fitted cell's own window; aim in its lower middle"),
         by_user: false,
     }
 }

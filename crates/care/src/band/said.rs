@@ -2,7 +2,9 @@
 //! choose.
 
 use super::{Place, Regime};
+use crate::amount::Units;
 use crate::quantity::Quantity as Q;
+use crate::text::{Text, say};
 
 /// What somebody says a quantity should be.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -13,12 +15,41 @@ pub struct Said {
     pub high: Option<f64>,
     /// Who.
     pub who: &'static str,
+    /// Said of water above this temperature only, °C.
+    pub above_c: Option<f64>,
+    /// Counted from the source water's own figure.
+    pub above_source: bool,
     /// In what, and how it was read.
     pub source: &'static str,
 }
 
 const fn said(low: Option<f64>, high: Option<f64>, who: &'static str, source: &'static str) -> Said {
-    Said { low, high, who, source }
+    Said { low, high, who, above_c: None, above_source: false, source }
+}
+
+impl Said {
+    /// Only above a temperature.
+    const fn above(self, celsius: f64) -> Said {
+        Said { above_c: Some(celsius), ..self }
+    }
+
+    /// Counted from the source water's own figure.
+    const fn above_source(self) -> Said {
+        Said { above_source: true, ..self }
+    }
+
+    /// Who says it, and of which water.
+    pub fn whom(&self, units: Units) -> Text {
+        match self.above_c {
+            Some(c) => say!(
+                "care-whom-above",
+                "{who}, above {temperature}",
+                who = self.who,
+                temperature = Text::figures(units.temperature(c))
+            ),
+            None => Text::from(self.who),
+        }
+    }
 }
 
 const TRADE: &str = "common practice, no published source";
@@ -69,7 +100,7 @@ static CHLORINE_PUBLIC: &[Said] = &[
     ),
     said(Some(1.5), Some(5.0), "New York (USA), in use", "6-1.25"),
     said(Some(2.0), Some(8.0), "Iowa (USA)", "641-15.51"),
-    said(Some(2.0), Some(3.0), "Quebec (Canada), above 35 °C", "Q-2 r.39 s.6"),
+    said(Some(2.0), Some(3.0), "Quebec (Canada)", "Q-2 r.39 s.6").above(35.0),
     said(
         Some(0.7),
         Some(1.0),
@@ -82,7 +113,7 @@ static BROMINE: &[Said] = &[
     said(Some(4.0), Some(6.0), "HSG282 (UK)", "2017, read in a trade note"),
     said(Some(3.0), Some(6.0), "New York (USA)", "6-1.25"),
     said(Some(2.0), Some(10.0), "Montana (USA)", "37.115.1308 table 6, superseded"),
-    said(Some(3.0), Some(5.0), "Quebec (Canada), above 35 °C", "Q-2 r.39 s.6"),
+    said(Some(3.0), Some(5.0), "Quebec (Canada)", "Q-2 r.39 s.6").above(35.0),
     said(Some(2.0), Some(4.0), "EN 17125-type table (EU), home spas", "one consumer instruction"),
 ];
 static COMBINED: &[Said] = &[
@@ -159,9 +190,10 @@ static SOLIDS: &[Said] = &[
     said(
         None,
         Some(1500.0),
-        "Maine and Montana (USA), above the source water's",
-        "take deliberate salt off first",
-    ),
+        "Maine and Montana (USA)",
+        "above the source water's; deliberate salt taken off first",
+    )
+    .above_source(),
     said(None, Some(1500.0), "Anchorage (USA), absolute", "16.15.260; without meaning in a salt tub"),
 ];
 

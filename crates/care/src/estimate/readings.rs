@@ -1,15 +1,19 @@
 //! The raw readings of this fill, each through its method and carried to now.
 
+use super::outlived::{self, Carried};
 use super::timeline::Timeline;
-use super::{EstimateError, USUAL_TEMPERATURE_C};
-use crate::case::{Case, Happening, Raw, When};
+use super::{CALCIUM_SHARE, EstimateError, USUAL_TEMPERATURE_C};
+use crate::band::Regime;
+use crate::case::{Case, Entry, Happening, Raw, Substance, When};
 use crate::finding::{Finding, Weight};
-use crate::fuse::{self, Weighted};
+use crate::fuse::{self, Fused, Weighted};
 use crate::method::{self, Context};
 use crate::quantity::Quantity as Q;
+use crate::text::say;
+use water::Chemical as C;
 
-/// Growth of a reading's error with time: absolute per √day, and relative per day.
-fn drift(q: Q) -> (f64, f64) {
+/// Growth of a figure's error with time: absolute per √day, and relative per day.
+pub(super) fn drift(q: Q) -> (f64, f64) {
     match q {
         Q::FreeChlorine | Q::TotalChlorine | Q::CombinedChlorine | Q::TotalBromine => (0.3, 0.3),
         Q::Ph => (0.08, 0.0),
@@ -40,16 +44,24 @@ pub(super) fn rough_context(case: &Case, time: &Timeline) -> Context {
         salt_mg_l: raw(Q::Salt),
         magnesium_mg_l: case.source_water.as_ref().and_then(|s| s.magnesium_mg_l),
         total_alkalinity_mg_l_caco3: raw(Q::TotalAlkalinity),
+        units: case.units,
         ..Context::at(raw(Q::Temperature).or(case.tub.temperature_c).unwrap_or(USUAL_TEMPERATURE_C))
     }
 }
 
-pub(super) fn interpret_all(
+/// A reading of this fill with where it stands.
+pub(super) struct Each<'a> {
+    pub(super) at: When,
+    pub(super) entry: &'a Entry,
+    pub(super) weighted: Weighted,
+}
+
+/// Every reading of this fill through its method and carried to now, oldest first.
+pub(super) fn interpret_each<'a>(
     case: &Case,
-    time: &Timeline,
+    time: &Timeline<'a>,
     context: &Context,
-    findings: &mut Vec<Finding>,
-) -> Result<Vec<Weighted>, EstimateError> {
+) -> Result<Vec<Each<'a>>, EstimateError> {
     let mut all = Vec::new();
     for (at, entry) in &time.entries {
         let Happening::Reading(reading) = &entry.what else { continue };
@@ -59,32 +71,70 @@ pub(super) fn interpret_all(
         let method = method::find(&case.methods, &reading.method)
             .ok_or_else(|| EstimateError::UnknownMethod { id: reading.method.clone(), line: reading.line })?;
         let interpreted = method::interpret(method, reading, context)?;
-        findings.extend(interpreted.findings.iter().cloned());
         let days = time.now.hours_since(*at) / 24.0;
         let figure = interpreted.outcome.figure().unwrap_or(0.0);
         let (absolute, relative) = drift(interpreted.quantity);
-        all.push(Weighted {
-            extra_standard_error: (absolute * days.sqrt()).hypot(relative * days * figure),
-            shift: if interpreted.quantity == Q::Ph {
-                0.0
-            } else {
-                time.carry_figure(interpreted.quantity, figure, *at) - figure
-            },
+        let q = interpreted.quantity;
+        let weighted = Weighted {
+            extra_standard_error: (absolute * days.sqrt())
+                .hypot(relative * days * figure)
+                .hypot(outlived::dose_error(time, case.tub.volume_error, q, *at)),
+            shift: if q == Q::Ph { 0.0 } else { time.carry_figure(q, figure, *at) - figure },
             interpreted,
-        });
-    }
-    // Of pH only the readings since the last acid, base or other dose describe one water: keep the latest hour.
-    if let Some(latest) = time.latest_reading_of(Q::Ph) {
-        let mut times = time.entries.iter().filter_map(|(at, e)| match &e.what {
-            Happening::Reading(_) if time.last_fill.is_none_or(|f| *at >= f) => Some(*at),
-            _ => None,
-        });
-        all.retain(|w| {
-            let at = times.next();
-            w.interpreted.quantity != Q::Ph || at.is_some_and(|at| latest.hours_since(at) <= 1.0)
-        });
+        };
+        all.push(Each { at: *at, entry, weighted });
     }
     Ok(all)
+}
+
+/// Whether a reading still describes this water: not if the doses since have outlived it; of pH, the latest hour of
+/// readings.
+pub(super) fn is_current(each: &Each<'_>, time: &Timeline, context: &Context) -> bool {
+    let weighted = &each.weighted;
+    let q = weighted.interpreted.quantity;
+    if q == Q::Ph && time.latest_reading_of(Q::Ph).is_some_and(|latest| latest.hours_since(each.at) > 1.0) {
+        return false;
+    }
+    let Some(figure) = weighted.interpreted.outcome.figure() else { return true };
+    let carried =
+        Carried { figure, shift: weighted.shift, extra_standard_error: weighted.extra_standard_error };
+    !outlived::is_outlived(time, q, each.at, carried, context.total_alkalinity_mg_l_caco3)
+}
+
+/// Quantities whose every reading was outlived, each with the moment of its last one.
+fn outlived_altogether(all: &[Each<'_>], current: &[bool]) -> Vec<(Q, When)> {
+    let mut last: Vec<(Q, When, bool)> = Vec::new();
+    for (each, current) in all.iter().zip(current) {
+        let q = each.weighted.interpreted.quantity;
+        match last.iter_mut().find(|(other, ..)| *other == q) {
+            Some((_, at, any)) => (*at, *any) = (each.at, *any || *current),
+            None => last.push((q, each.at, *current)),
+        }
+    }
+    last.into_iter().filter(|(.., any)| !any).map(|(q, at, _)| (q, at)).collect()
+}
+
+/// What the readings of this fill come to.
+pub(super) struct Standing {
+    /// Those that count.
+    pub(super) weighted: Vec<Weighted>,
+    /// Quantities whose every reading was outlived, each with the moment of its last one.
+    pub(super) outlived: Vec<(Q, When)>,
+}
+
+/// Every reading of this fill, and whether it counts.
+pub(super) fn interpret_all(
+    case: &Case,
+    time: &Timeline,
+    context: &Context,
+    findings: &mut Vec<Finding>,
+) -> Result<Standing, EstimateError> {
+    let all = interpret_each(case, time, context)?;
+    findings.extend(all.iter().flat_map(|each| each.weighted.interpreted.findings.iter().cloned()));
+    let current: Vec<bool> = all.iter().map(|each| is_current(each, time, context)).collect();
+    let outlived = outlived_altogether(&all, &current);
+    let kept = all.into_iter().zip(current).filter(|(_, current)| *current).map(|(each, _)| each.weighted);
+    Ok(Standing { weighted: kept.collect(), outlived })
 }
 
 /// Hours between the first and the last of an unbroken run of pH readings below 7.2 up to now.
@@ -102,6 +152,63 @@ pub(super) fn low_ph_hours(time: &Timeline) -> f64 {
         };
     }
     run.map_or(0.0, |(first, last)| last.hours_since(first))
+}
+
+/// Whether every reading of the pH that counts stands at an end of its scale.
+pub(super) fn ph_at_scale_end(weighted: &[Weighted]) -> bool {
+    let mut of_ph = weighted
+        .iter()
+        .map(|w| &w.interpreted)
+        .filter(|i| i.quantity == Q::Ph && i.outcome != method::Outcome::Void)
+        .peekable();
+    of_ph.peek().is_some() && of_ph.all(|i| i.at_scale_end)
+}
+
+/// The disinfectant, where thiosulfate or peroxide came after it was last read: how much a gram takes varies, so what is
+/// left is known only by a test.
+pub(super) fn dechlorinated_since_read(
+    case: &Case,
+    time: &Timeline,
+    findings: &mut Vec<Finding>,
+) -> Option<Q> {
+    let q = if case.tub.regime == Regime::Bromine { Q::TotalBromine } else { Q::FreeChlorine };
+    let takes_chlorine = |product: usize| {
+        let substance = case.shelf.get(product).map(|p| p.substance);
+        matches!(substance, Some(Substance::Chemical(C::SodiumThiosulfate | C::HydrogenPeroxide)))
+    };
+    let since = time.latest_reading_of(q).or(time.last_fill);
+    let dosed = time.entries.iter().any(|(at, e)| {
+        since.is_none_or(|s| *at > s)
+            && matches!(e.what, Happening::Dose { product, .. } if takes_chlorine(product))
+    });
+    dosed.then(|| {
+        findings.push(Finding {
+            weight: Weight::Doubt,
+            quantities: vec![q],
+            what: say!(
+                "care-dechlorinated",
+                "Something that takes chlorine away was added after {quantity} was last read: how much a gram takes varies.",
+                quantity = q.said()
+            ),
+            advice: say!("care-test-before-more", "Test {quantity} before anything more is added for it.", quantity = q.said()),
+        });
+        q
+    })
+}
+
+/// Quantities of which only "more than" is known, with what follows from them; pH, which cannot be diluted, is left out.
+pub(super) fn over_scale(fused: &[Fused]) -> Vec<(Q, f64)> {
+    let read = |q: Q| fused.iter().any(|f| f.quantity == q);
+    let mut over: Vec<(Q, f64)> = Vec::new();
+    for f in fused.iter().filter(|f| f.over_scale && f.quantity != Q::Ph) {
+        let Some(least) = f.bounds.0 else { continue };
+        over.push((f.quantity, least));
+        // Where calcium was not read it is taken from the total.
+        if f.quantity == Q::TotalHardness && !read(Q::CalciumHardness) {
+            over.push((Q::CalciumHardness, CALCIUM_SHARE.0 * least));
+        }
+    }
+    over
 }
 
 /// Void readings without another of their quantity, and quantities whose readings contradict each other.

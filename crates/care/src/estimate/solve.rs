@@ -2,6 +2,7 @@
 
 use crate::finding::{Finding, Weight};
 use crate::quantity::Quantity as Q;
+use crate::text::{figures, say};
 use water::conductivity::specific_conductance_25c_us_cm;
 use water::titration::{ALKALINITY_END_POINT, Dechlorination, water_from_titration};
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
@@ -38,11 +39,15 @@ pub(super) fn solve_titrated(
             findings.push(Finding {
                 weight: Weight::Doubt,
                 quantities: vec![Q::Ph, Q::TotalAlkalinity],
-                what: format!(
-                    "At pH {ph:.1} cyanurate, borate, hypochlorite and hydroxide alone make {without_carbon:.0} mg/L of alkalinity, \
-                     but {given:.0} was read: one of the readings is wrong."
+                what: say!(
+                    "care-no-carbon-left",
+                    "At pH {ph} cyanurate, borate, hypochlorite and hydroxide alone make {without} mg/L of alkalinity, \
+                     but {given} was read: one of the readings is wrong.",
+                    ph = figures!("{ph:.1}"),
+                    without = figures!("{without_carbon:.0}"),
+                    given = figures!("{given:.0}")
                 ),
-                advice: "Test pH, total alkalinity and cyanuric acid again before dosing acid or base.".to_string(),
+                advice: say!("care-no-carbon-left-advice", "Test pH, total alkalinity and cyanuric acid again before dosing acid or base."),
             });
             retest.extend([Q::Ph, Q::TotalAlkalinity]);
             solve(eq_kg_from_mg_l_caco3(without_carbon + 5.0) + totals.free_chlorine)

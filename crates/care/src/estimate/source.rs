@@ -1,11 +1,16 @@
 //! The source water: its analysis as totals, and how far each figure is trusted.
 
 use super::EstimateError;
+use crate::amount::Units;
 use crate::case::SourceWater;
 use crate::quantity::Quantity as Q;
+use crate::text::{Text, say};
 use water::titration::{ALKALINITY_END_POINT, Dechlorination, water_from_titration};
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
 use water::{Celsius, Equilibria, Ph, Totals};
+
+/// Temperature of a source water's pH where the analysis gives none, °C (laboratories measure near it).
+const USUAL_SOURCE_TEMPERATURE_C: f64 = 20.0;
 
 /// Standard error of a source-water figure (judgement): 5 % and 5 mg/L of a titration, 0.2 mg/L of chlorine; what no tap
 /// holds has none.
@@ -18,14 +23,19 @@ pub(crate) fn source_error(q: Q, value: f64) -> f64 {
 }
 
 /// The source water as totals with its own carbon, if pH, alkalinity and calcium are known.
-pub(super) fn source_totals(
+pub(crate) fn source_totals(
     s: &SourceWater,
-    assumptions: &mut Vec<String>,
+    units: Units,
+    assumptions: &mut Vec<Text>,
 ) -> Result<Option<Totals>, EstimateError> {
     let (Some(ph), Some(alkalinity)) = (s.ph, s.total_alkalinity_mg_l_caco3) else { return Ok(None) };
     let t_c = s.temperature_c.unwrap_or_else(|| {
-        assumptions.push("Source water: its pH counts as measured at 20 °C.".to_string());
-        20.0
+        assumptions.push(say!(
+            "care-source-temperature",
+            "Source water: its pH counts as measured at {temperature}.",
+            temperature = Text::figures(units.temperature(USUAL_SOURCE_TEMPERATURE_C))
+        ));
+        USUAL_SOURCE_TEMPERATURE_C
     });
     let calcium = s.calcium_hardness_mg_l_caco3.unwrap_or(0.0);
     let magnesium = s
@@ -34,15 +44,16 @@ pub(super) fn source_totals(
     let sulfate = s.sulfate_mg_l.map_or(2e-4, |m| mol_kg_from_mg_l(m, molar_mass::SO4));
     let mut missing = Vec::new();
     if s.magnesium_mg_l.is_none() {
-        missing.push("magnesium a fifth of calcium");
+        missing.push(say!("care-source-magnesium", "magnesium a fifth of calcium"));
     }
     if s.sulfate_mg_l.is_none() {
-        missing.push("sulfate 19 mg/L");
+        missing.push(say!("care-source-sulfate", "sulfate 19 mg/L"));
     }
     if !missing.is_empty() {
-        assumptions.push(format!(
-            "Source water, not analysed: {}; the charge is closed with sodium or chloride.",
-            missing.join(", ")
+        assumptions.push(say!(
+            "care-source-not-analysed",
+            "Source water, not analysed: {ions}; the charge is closed with sodium or chloride.",
+            ions = Text::joined(missing, ", ")
         ));
     }
     let mg = |v: Option<f64>, m: f64| mol_kg_from_mg_l(v.unwrap_or(0.0), m);

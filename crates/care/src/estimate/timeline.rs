@@ -2,21 +2,25 @@
 
 use crate::band::Regime;
 use crate::case::{Case, Entry, Happening, When};
-use crate::chem::{linear, per_gram};
+use crate::chem::{linear, per_gram, spent};
 use crate::quantity::Quantity as Q;
 use water::Totals;
 
+/// Hours after which a dose has settled: its chlorine has been used, and the carbon dioxide that it set free has left
+/// (common practice: a day).
+pub(super) const SETTLED_HOURS: f64 = 24.0;
+
 /// What each entry does to a quantity, as time goes on.
-pub(super) struct Timeline<'a> {
+pub(crate) struct Timeline<'a> {
     case: &'a Case,
-    pub(super) entries: Vec<(When, &'a Entry)>,
-    pub(super) now: When,
-    pub(super) last_fill: Option<When>,
+    pub(crate) entries: Vec<(When, &'a Entry)>,
+    pub(crate) now: When,
+    pub(crate) last_fill: Option<When>,
     source: Option<Totals>,
 }
 
 impl<'a> Timeline<'a> {
-    pub(super) fn new(case: &'a Case, source: Option<Totals>) -> Self {
+    pub(crate) fn new(case: &'a Case, source: Option<Totals>) -> Self {
         let latest = case.entries.iter().filter_map(|e| e.at).max();
         let now = case.now.or(latest).unwrap_or(When(0));
         let mut entries: Vec<_> =
@@ -27,21 +31,41 @@ impl<'a> Timeline<'a> {
         Timeline { case, entries, now, last_fill, source }
     }
 
-    fn after(&self, from: Option<When>) -> impl Iterator<Item = &Entry> {
-        self.entries.iter().filter(move |(at, _)| from.is_none_or(|f| *at > f)).map(|(_, e)| *e)
+    fn after(&self, from: Option<When>) -> impl Iterator<Item = (When, &Entry)> {
+        self.entries.iter().filter(move |(at, _)| from.is_none_or(|f| *at > f)).map(|(at, e)| (*at, *e))
     }
 
-    fn dose(&self, product: usize, mass_g: f64) -> Totals {
+    fn has_settled(&self, at: When) -> bool {
+        self.now.hours_since(at) > SETTLED_HOURS
+    }
+
+    /// What a dose has left in the water by now.
+    fn dose(&self, at: When, product: usize, mass_g: f64) -> Totals {
         let bromine = self.case.tub.regime == Regime::Bromine;
         let Some(product) = self.case.shelf.get(product) else { return Totals::default() };
-        Totals::default().plus(&per_gram(product, bromine), mass_g / self.case.tub.volume_l)
+        let dosed = Totals::default().plus(&per_gram(product, bromine), mass_g / self.case.tub.volume_l);
+        if self.has_settled(at) { spent(dosed) } else { dosed }
+    }
+
+    /// What the doses since `from` have moved a quantity by, up and down added up; only `settled` ones, or all.
+    pub(super) fn moved_since(&self, q: Q, from: When, only_settled: bool) -> f64 {
+        self.after(Some(from))
+            .filter(|(at, _)| !only_settled || self.has_settled(*at))
+            .filter_map(|(at, entry)| match entry.what {
+                Happening::Dose { product, mass_g } => linear(q, &self.dose(at, product, mass_g)),
+                _ => None,
+            })
+            .map(f64::abs)
+            .sum()
     }
 
     /// Totals carried through the entries after `from`.
     pub(super) fn carry(&self, mut totals: Totals, from: Option<When>) -> Totals {
-        for entry in self.after(from) {
+        for (at, entry) in self.after(from) {
             match entry.what {
-                Happening::Dose { product, mass_g } => totals = totals.plus(&self.dose(product, mass_g), 1.0),
+                Happening::Dose { product, mass_g } => {
+                    totals = totals.plus(&self.dose(at, product, mass_g), 1.0);
+                }
                 Happening::TopUp { volume_l } => {
                     if let Some(source) = &self.source {
                         totals = totals.plus(source, volume_l / self.case.tub.volume_l);
@@ -61,11 +85,11 @@ impl<'a> Timeline<'a> {
     /// A linear quantity's figure carried from a reading to now. Combined chlorine only thins out.
     pub(super) fn carry_figure(&self, q: Q, figure: f64, from: When) -> f64 {
         let mut value = figure;
-        for entry in self.after(Some(from)) {
+        for (at, entry) in self.after(Some(from)) {
             let of_source = |source: &Totals| linear(q, source).unwrap_or(0.0);
             match entry.what {
                 Happening::Dose { product, mass_g } => {
-                    value += linear(q, &self.dose(product, mass_g)).unwrap_or(0.0);
+                    value += linear(q, &self.dose(at, product, mass_g)).unwrap_or(0.0);
                 }
                 Happening::TopUp { volume_l } => {
                     value += self.source.as_ref().map_or(0.0, of_source) * volume_l / self.case.tub.volume_l;
@@ -82,7 +106,7 @@ impl<'a> Timeline<'a> {
     /// Share of the water that has stayed since `from`.
     pub(super) fn kept_since(&self, from: When) -> f64 {
         self.after(Some(from))
-            .map(|e| match e.what {
+            .map(|(_, e)| match e.what {
                 Happening::Replaced { share } => 1.0 - share,
                 _ => 1.0,
             })

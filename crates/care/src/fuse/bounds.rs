@@ -2,9 +2,11 @@
 
 use super::agree::Point;
 use super::{CONTRADICTION, Fused, at_line, by, figure, names};
+use crate::amount::Units;
 use crate::finding::{Finding, Weight};
 use crate::method::{Interpreted, Reagent};
 use crate::quantity::Quantity;
+use crate::text::{Text, say};
 
 /// What readings beyond a method's range say together.
 #[derive(Default)]
@@ -12,9 +14,14 @@ pub(super) struct Bounds<'a> {
     least: Option<(f64, f64, &'a Interpreted)>,
     most: Option<(f64, f64, &'a Interpreted)>,
     count: usize,
+    units: Units,
 }
 
 impl<'a> Bounds<'a> {
+    pub(super) fn said_in(units: Units) -> Self {
+        Bounds { units, ..Bounds::default() }
+    }
+
     pub(super) fn at_most(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
         self.count += 1;
         if self.most.is_none_or(|(m, ..)| limit < m) {
@@ -44,22 +51,44 @@ impl<'a> Bounds<'a> {
     ) -> bool {
         let below_least = self.least.filter(|(l, e, _)| l - value > CONTRADICTION * standard_error.hypot(*e));
         let above_most = self.most.filter(|(m, e, _)| value - m > CONTRADICTION * standard_error.hypot(*e));
-        for ((limit, _, reading), word) in
-            below_least.iter().map(|b| (b, "more than")).chain(above_most.iter().map(|b| (b, "less than")))
-        {
+        let more = below_least.iter().map(|b| (b, true)).chain(above_most.iter().map(|b| (b, false)));
+        for ((limit, _, reading), more) in more {
+            let value = Text::figures(figure(self.units, quantity, value));
+            let limit = Text::figures(figure(self.units, quantity, *limit));
+            let (method, other, line) = (by(kept), reading.method_name.clone(), at_line(reading));
+            let name = quantity.said().capital();
+            let what = if more {
+                say!(
+                    "care-against-least",
+                    "{quantity} is {value} by {method}, but more than {limit} by {other}{line}: they contradict each other.",
+                    quantity = name,
+                    value = value,
+                    method = method,
+                    limit = limit,
+                    other = other,
+                    line = line
+                )
+            } else {
+                say!(
+                    "care-against-most",
+                    "{quantity} is {value} by {method}, but less than {limit} by {other}{line}: they contradict each other.",
+                    quantity = name,
+                    value = value,
+                    method = method,
+                    limit = limit,
+                    other = other,
+                    line = line
+                )
+            };
             findings.push(Finding {
                 weight: Weight::Doubt,
                 quantities: vec![quantity],
-                what: format!(
-                    "{} is {} by {}, but {word} {} by {}{}: they contradict each other.",
-                    crate::method::capital(quantity.name()),
-                    figure(quantity, value),
-                    by(kept),
-                    figure(quantity, *limit),
-                    reading.method_name,
-                    at_line(reading)
+                what,
+                advice: say!(
+                    "care-test-third-way",
+                    "Test {quantity} again by a third way before a dose stands on it.",
+                    quantity = quantity.said()
                 ),
-                advice: format!("Test {} again by a third way before a dose stands on it.", quantity.name()),
             });
         }
         below_least.is_some() || above_most.is_some()
@@ -81,13 +110,14 @@ impl<'a> Bounds<'a> {
             findings.push(Finding {
                 weight: Weight::Doubt,
                 quantities: vec![quantity],
-                what: format!(
-                    "One reading says {} above {}, another below {}: they contradict each other.",
-                    quantity.name(),
-                    figure(quantity, low),
-                    figure(quantity, high)
+                what: say!(
+                    "care-bounds-contradict",
+                    "One reading says {quantity} above {low}, another below {high}: they contradict each other.",
+                    quantity = quantity.said(),
+                    low = Text::figures(figure(self.units, quantity, low)),
+                    high = Text::figures(figure(self.units, quantity, high))
                 ),
-                advice: format!("Test {} again by a third way before a dose stands on it.", quantity.name()),
+                advice: say!("care-test-third-way", "Test {quantity} again by a third way before a dose stands on it.", quantity = quantity.said()),
             });
             (low, high) = (high, low);
         }
@@ -99,6 +129,8 @@ impl<'a> Bounds<'a> {
             value: 0.5 * (low + high),
             standard_error: ((high - low) / 12.0_f64.sqrt()).hypot(extra).max(0.01),
             bounds: self.limits(),
+            over_scale: self.least.is_some() && self.most.is_none(),
+            under_scale: self.least.is_none() && self.most.is_some(),
             used: self.count,
             method_ids: names(readings().map(|r| r.method_id.as_str())),
             only_display: readings().all(|r| r.is_display),

@@ -3,17 +3,19 @@
 use super::{Fused, Fusion};
 use crate::finding::{Finding, Weight};
 use crate::quantity::Quantity;
+use crate::text::{figures, say};
 
 fn get(fused: &[Fused], quantity: Quantity) -> Option<&Fused> {
     fused.iter().find(|f| f.quantity == quantity)
 }
 
 /// Total less free chlorine with its error, if both were read and the total by a method that can tell them apart.
-/// A negative difference within the error is none.
+/// A negative difference within the error is none; where free chlorine is beyond its scale there is no difference.
 pub fn derive_combined_chlorine(fused: &[Fused]) -> Option<Fused> {
     let free = get(fused, Quantity::FreeChlorine)?;
     let total = get(fused, Quantity::TotalChlorine)?;
-    if total.only_orthotolidine || free.only_orthotolidine {
+    // What is beyond its scale takes any difference with it.
+    if total.only_orthotolidine || free.only_orthotolidine || free.over_scale {
         return None;
     }
     let mut method_ids = free.method_ids.clone();
@@ -22,7 +24,12 @@ pub fn derive_combined_chlorine(fused: &[Fused]) -> Option<Fused> {
         quantity: Quantity::CombinedChlorine,
         value: (total.value - free.value).max(0.0),
         standard_error: free.standard_error.hypot(total.standard_error),
-        bounds: (None, None),
+        bounds: (
+            total.bounds.0.filter(|_| total.over_scale).map(|least| (least - free.value).max(0.0)),
+            None,
+        ),
+        over_scale: total.over_scale,
+        under_scale: false,
         used: free.used + total.used,
         method_ids,
         only_display: free.only_display && total.only_display,
@@ -40,16 +47,16 @@ pub(super) fn free_from_total(fusion: &mut Fusion) {
     fusion.findings.push(Finding {
         weight: Weight::Doubt,
         quantities: vec![Quantity::FreeChlorine, Quantity::TotalChlorine],
-        what: format!(
-            "Free chlorine was not read; total chlorine is {most:.1} mg/L, so free chlorine is anything up to that."
-        ),
-        advice: "Test free chlorine with DPD or FAS-DPD before anybody bathes.".to_string(),
+        what: say!("care-free-from-total", "Free chlorine was not read; total chlorine is {most} mg/L, so free chlorine is anything up to that.", most = figures!("{most:.1}")),
+        advice: say!("care-test-free-dpd", "Test free chlorine with DPD or FAS-DPD before anybody bathes."),
     });
     fusion.fused.push(Fused {
         quantity: Quantity::FreeChlorine,
         value: 0.5 * most,
         standard_error: (most / 12.0_f64.sqrt()).hypot(total.standard_error),
         bounds: (Some(0.0), Some(most)),
+        over_scale: false,
+        under_scale: false,
         ..total
     });
 }

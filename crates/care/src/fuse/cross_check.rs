@@ -3,10 +3,12 @@
 use water::units::{mg_l_caco3_from_eq_kg, mol_kg_from_mg_l, molar_mass};
 use water::{Celsius, Equilibria, Ph, Speciation, Totals};
 
-use super::{CONTRADICTION, Fused, figure};
+use super::{CONTRADICTION, Fused};
+use crate::amount::Units;
 use crate::finding::{Finding, Weight};
 use crate::method::Context;
 use crate::quantity::Quantity as Q;
+use crate::text::{Text, figures, say};
 
 /// Share by which a natural water's conductivity differs from that of its salt alone, as estimated (judgement).
 const EXPECTED_ERROR: f64 = 0.05;
@@ -24,11 +26,14 @@ pub fn cross_check(fused: &[Fused], context: &Context, expected_ms_cm: impl Fn(f
         findings.extend(part_of_whole(
             free,
             total,
-            "Test both again in one sample, total after free, with clean vials and fresh reagent.",
+            say!(
+                "care-free-total-advice",
+                "Test both again in one sample, total after free, with clean vials and fresh reagent."
+            ),
         ));
     }
     if let (Some(combined), Some(total)) = (get(Q::CombinedChlorine), get(Q::TotalChlorine)) {
-        findings.extend(part_of_whole(combined, total, "Test free and total chlorine again in one sample."));
+        findings.extend(part_of_whole(combined, total, test_one_sample()));
     }
     if let (Some(combined), Some(derived)) =
         (get(Q::CombinedChlorine), super::derive_combined_chlorine(fused).as_ref())
@@ -39,7 +44,10 @@ pub fn cross_check(fused: &[Fused], context: &Context, expected_ms_cm: impl Fn(f
         findings.extend(part_of_whole(
             calcium,
             total,
-            "Repeat both titrations; with mineral salts dilute the sample for the calcium end point.",
+            say!(
+                "care-calcium-total-advice",
+                "Repeat both titrations; with mineral salts dilute the sample for the calcium end point."
+            ),
         ));
     }
     if let (Some(salt), Some(conductivity)) = (get(Q::Salt), get(Q::Conductivity)) {
@@ -53,26 +61,41 @@ pub fn cross_check(fused: &[Fused], context: &Context, expected_ms_cm: impl Fn(f
     findings
 }
 
+/// What is compared here (mg/L, mS/cm) is said alike in all units.
+fn figure(quantity: Q, value: f64) -> Text {
+    Text::figures(super::figure(Units::default(), quantity, value))
+}
+
+/// By which methods, by their ids.
+fn by(fused: &Fused) -> Text {
+    Text::name(fused.method_ids.join(", "))
+}
+
+fn test_one_sample() -> Text {
+    say!("care-one-sample-advice", "Test free and total chlorine again in one sample.")
+}
+
 fn apart(a: &Fused, b: &Fused) -> f64 {
     (a.value - b.value) / a.standard_error.hypot(b.standard_error)
 }
 
-fn doubt(quantities: Vec<Q>, what: String, advice: &str) -> Finding {
-    Finding { weight: Weight::Doubt, quantities, what, advice: advice.to_string() }
+fn doubt(quantities: Vec<Q>, what: Text, advice: Text) -> Finding {
+    Finding { weight: Weight::Doubt, quantities, what, advice }
 }
 
-fn part_of_whole(part: &Fused, whole: &Fused, advice: &str) -> Option<Finding> {
+fn part_of_whole(part: &Fused, whole: &Fused, advice: Text) -> Option<Finding> {
     (apart(part, whole) > CONTRADICTION).then(|| {
         doubt(
             vec![part.quantity, whole.quantity],
-            format!(
-                "{} ({}, by {}) is above {} ({}, by {}), which contains it: one of them is wrong.",
-                crate::method::capital(part.quantity.name()),
-                figure(part.quantity, part.value),
-                part.method_ids.join(", "),
-                whole.quantity.name(),
-                figure(whole.quantity, whole.value),
-                whole.method_ids.join(", "),
+            say!(
+                "care-part-above-whole",
+                "{part} ({value}, by {method}) is above {whole} ({most}, by {other}), which contains it: one of them is wrong.",
+                value = figure(part.quantity, part.value),
+                method = by(part),
+                most = figure(whole.quantity, whole.value),
+                other = by(whole),
+                part = part.quantity.said().capital(),
+                whole = whole.quantity.said()
             ),
             advice,
         )
@@ -83,12 +106,13 @@ fn combined_against_difference(combined: &Fused, derived: &Fused) -> Option<Find
     (apart(combined, derived).abs() > CONTRADICTION).then(|| {
         doubt(
             vec![Q::CombinedChlorine, Q::TotalChlorine, Q::FreeChlorine],
-            format!(
-                "Combined chlorine was read as {}, but total less free chlorine is {}.",
-                figure(Q::CombinedChlorine, combined.value),
-                figure(Q::CombinedChlorine, derived.value)
+            say!(
+                "care-combined-difference",
+                "Combined chlorine was read as {read}, but total less free chlorine is {difference}.",
+                read = figure(Q::CombinedChlorine, combined.value),
+                difference = figure(Q::CombinedChlorine, derived.value)
             ),
-            "Test free and total chlorine again in one sample.",
+            test_one_sample(),
         )
     })
 }
@@ -109,26 +133,37 @@ fn salt_against_conductivity(
     if !off.is_finite() || off.abs() <= CONTRADICTION {
         return None;
     }
-    let what = format!(
-        "Salt of {} (by {}) would give {}, but the conductivity is {} (by {}).",
-        figure(Q::Salt, salt.value),
-        salt.method_ids.join(", "),
-        figure(Q::Conductivity, expected_ms_cm),
-        figure(Q::Conductivity, conductivity.value),
-        conductivity.method_ids.join(", "),
+    let what = say!(
+        "care-salt-conductivity",
+        "Salt of {value} (by {method}) would give {expected}, but the conductivity is {read} (by {other}).",
+        value = figure(Q::Salt, salt.value),
+        method = by(salt),
+        expected = figure(Q::Conductivity, expected_ms_cm),
+        read = figure(Q::Conductivity, conductivity.value),
+        other = by(conductivity)
     );
     let quantities = vec![Q::Salt, Q::Conductivity];
     if salt.only_display {
         return Some(doubt(
             quantities,
-            format!("{what} The display or its cell is suspect (scaled, worn, cold or wrongly set)."),
-            "Do not add salt on the display's word: confirm with a chloride strip or titration, then look at the cell.",
+            say!(
+                "care-salt-display",
+                "{what} The display or its cell is suspect (scaled, worn, cold or wrongly set).",
+                what = what
+            ),
+            say!(
+                "care-salt-display-advice",
+                "Do not add salt on the display's word: confirm with a chloride strip or titration, then look at the cell."
+            ),
         ));
     }
     Some(doubt(
         quantities,
         what,
-        "Repeat the chloride test with a new strip of a known lot, and check the meter in a standard solution.",
+        say!(
+            "care-salt-conductivity-advice",
+            "Repeat the chloride test with a new strip of a known lot, and check the meter in a standard solution."
+        ),
     ))
 }
 
@@ -161,14 +196,19 @@ fn alkalinity_room(
     (least - alkalinity.value > CONTRADICTION * error).then(|| {
         doubt(
             vec![Q::TotalAlkalinity, Q::Ph, Q::CyanuricAcid],
-            format!(
-                "Total alkalinity of {} is less than cyanuric acid ({}) and chlorine alone hold at pH {:.1} ({least:.0} mg/L): \
+            say!(
+                "care-no-room",
+                "Total alkalinity of {alkalinity} is less than cyanuric acid ({cyanuric}) and chlorine alone hold at pH {ph} ({least} mg/L): \
                  one of the three is wrong.",
-                figure(Q::TotalAlkalinity, alkalinity.value),
-                figure(Q::CyanuricAcid, cyanuric_acid),
-                ph.value
+                alkalinity = figure(Q::TotalAlkalinity, alkalinity.value),
+                cyanuric = figure(Q::CyanuricAcid, cyanuric_acid),
+                ph = figures!("{:.1}", ph.value),
+                least = figures!("{least:.0}")
             ),
-            "Test cyanuric acid in a diluted sample, and pH and alkalinity by another kit.",
+            say!(
+                "care-no-room-advice",
+                "Test cyanuric acid in a diluted sample, and pH and alkalinity by another kit."
+            ),
         )
     })
 }
@@ -178,14 +218,27 @@ fn alkalinity_room(
 pub fn charge_balance(analysis: &Speciation) -> Option<Finding> {
     let percent = analysis.charge_imbalance_percent();
     (percent.abs() > CHARGE_PERCENT).then(|| {
-        let side = if percent > 0.0 { "cations" } else { "anions" };
+        let excess = figures!("{:.0}", percent.abs());
+        let what = if percent > 0.0 {
+            say!(
+                "care-more-cations",
+                "The analysis has {percent} % more charge of cations than of their counterpart.",
+                percent = excess
+            )
+        } else {
+            say!(
+                "care-more-anions",
+                "The analysis has {percent} % more charge of anions than of their counterpart.",
+                percent = excess
+            )
+        };
         doubt(
             vec![Q::TotalAlkalinity, Q::CalciumHardness, Q::Salt],
-            format!(
-                "The analysis has {:.0} % more charge of {side} than of their counterpart.",
-                percent.abs()
+            what,
+            say!(
+                "care-charge-advice",
+                "Look for an ion that is missing or on another basis (as CaCO3, as N, as NaCl)."
             ),
-            "Look for an ion that is missing or on another basis (as CaCO3, as N, as NaCl).",
         )
     })
 }

@@ -4,6 +4,7 @@ use std::borrow::Cow;
 
 use super::scales::*;
 use super::{Kind, Method, ProbeLaw, Scale, Standing};
+use crate::quantity::Quantity;
 
 /// Murray & Lantagne 2015, J. Water Health 13:79: mean error over 0-4 mg/L from 5.1 % (photometer) to 40.5 % (strips).
 const MURRAY: &str = "Murray & Lantagne 2015, J. Water Health 13:79 (abstract): mean error from 5.1 % for a photometer \
@@ -167,7 +168,7 @@ pub static BUILT_IN: &[Method] = &[
     ),
     method(
         "conductivity-meter",
-        "conductivity meter, referred to 25 °C",
+        "conductivity meter with temperature compensation",
         Kind::Conductivity { compensated: true, per_c: 0.02 },
         &CONDUCTIVITY,
         "1 % of the instrument, 0.2 % per °C of its compensation (from memory)",
@@ -208,3 +209,23 @@ pub static BUILT_IN: &[Method] = &[
     ),
     method("visual", "by eye", Kind::Comparator, &VISUAL, MEMORY, Standing::FromMemory),
 ];
+
+/// The id of the kit that most owners would use for a quantity, where nobody says which (common practice).
+pub fn usual(quantity: Quantity) -> &'static str {
+    match quantity {
+        Quantity::Ph => "comparator",
+        Quantity::FreeChlorine
+        | Quantity::CombinedChlorine
+        | Quantity::TotalChlorine
+        | Quantity::TotalBromine => "dpd-comparator",
+        Quantity::TotalAlkalinity | Quantity::CalciumHardness | Quantity::TotalHardness => {
+            "drop-titration-10"
+        }
+        Quantity::CyanuricAcid => "turbidity-tube",
+        Quantity::Salt => "salt-meter",
+        Quantity::Conductivity => "conductivity-meter",
+        Quantity::Redox => "redox-probe",
+        Quantity::Temperature => "thermometer",
+        _ => "laboratory",
+    }
+}

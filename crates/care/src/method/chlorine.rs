@@ -5,6 +5,7 @@ use super::error::Wrong;
 use super::interpret::{Context, Draft, Outcome};
 use super::{ProbeCalibration, ProbeLaw, Scale};
 use crate::quantity::Quantity;
+use crate::text::{figures, say};
 
 /// Free chlorine above which the red of DPD and the pads' colours fade, mg/L (from memory).
 const BLEACHING_MG_L: f64 = 10.0;
@@ -30,12 +31,19 @@ pub(super) fn bleaching(draft: &mut Draft, context: &Context) {
     if of_chlorine && faded {
         draft.outcome = Outcome::Void;
         draft.doubt(
-            format!(
-                "The {} reading is not used: {expected:.0} mg/L of free chlorine is expected from the rest, and above \
-                 {BLEACHING_MG_L:.0} mg/L the colour is bleached and looks like little or none.",
-                draft.quantity.name()
+            say!(
+                "care-dpd-bleached",
+                "The {quantity} reading is not used: {expected} mg/L of free chlorine is expected from the rest, and above \
+                 {most} mg/L the colour is bleached and looks like little or none.",
+                quantity = draft.quantity.said(),
+                expected = figures!("{expected:.0}"),
+                most = figures!("{BLEACHING_MG_L:.0}")
             ),
-            "Dilute the sample one to five with distilled water and repeat, or titrate by FAS-DPD. Keep people out until it is known.",
+            say!(
+                "care-dpd-bleached-advice",
+                "Dilute the sample one to five with distilled water and repeat, or titrate by FAS-DPD. Keep people out \
+                 until it is known."
+            ),
         );
     }
 }
@@ -45,8 +53,15 @@ pub(super) fn much_for_fas_dpd(draft: &mut Draft) {
     if draft.outcome.figure().is_some_and(|v| v > MORE_POWDER_MG_L) {
         draft.outcome = draft.outcome.widened(1.5);
         draft.note(
-            format!("Above {MORE_POWDER_MG_L:.0} mg/L the titration needs more DPD powder to stay red."),
-            "Add a second scoop of powder, or dilute the sample and repeat.",
+            say!(
+                "care-fas-more-powder",
+                "Above {most} mg/L the titration needs more DPD powder to stay red.",
+                most = figures!("{MORE_POWDER_MG_L:.0}")
+            ),
+            say!(
+                "care-fas-more-powder-advice",
+                "Add a second scoop of powder, or dilute the sample and repeat."
+            ),
         );
     }
 }
@@ -56,10 +71,12 @@ pub(super) fn orthotolidine(draft: &mut Draft) {
     if draft.quantity == Quantity::FreeChlorine {
         draft.quantity = Quantity::TotalChlorine;
         draft.doubt(
-            "An o-tolidine reading was entered as free chlorine; it answers to combined chlorine too, so it is taken \
-             as total chlorine: free chlorine is at most that."
-                .to_string(),
-            "Test free and total chlorine with DPD or FAS-DPD.",
+            say!(
+                "care-tolidine",
+                "An o-tolidine reading was entered as free chlorine; it answers to combined chlorine too, so it is taken \
+                 as total chlorine: free chlorine is at most that."
+            ),
+            say!("care-tolidine-advice", "Test free and total chlorine with DPD or FAS-DPD."),
         );
         if let Some(f) = draft.findings.last_mut() {
             f.quantities = vec![Quantity::FreeChlorine, Quantity::TotalChlorine];
@@ -71,10 +88,12 @@ pub(super) fn orthotolidine(draft: &mut Draft) {
 pub(super) fn display(draft: &mut Draft) {
     if draft.quantity == Quantity::FreeChlorine {
         draft.doubt(
-            "A display's chlorine figure comes from a probe that follows active chlorine: it falls as pH rises while free \
-             chlorine stays. What it was set to is not known, so it is not compensated and its error is wide."
-                .to_string(),
-            "Test free chlorine with DPD or FAS-DPD.",
+            say!(
+                "care-display-chlorine",
+                "A display's chlorine figure comes from a probe that follows active chlorine: it falls as pH rises while free \
+                 chlorine stays. What it was set to is not known, so it is not compensated and its error is wide."
+            ),
+            say!("care-display-chlorine-advice", "Test free chlorine with DPD or FAS-DPD."),
         );
     }
 }
@@ -91,20 +110,30 @@ pub(super) fn probe(
         return redox(draft, calibration, context);
     }
     let (Some(set), Some(ph)) = (calibration, context.ph) else {
-        let lacking = if calibration.is_none() {
-            "the pH and chlorine at which it was set are"
+        let widened = figures!("{:.0}", 100.0 * UNSET_ERROR);
+        let what = if calibration.is_none() {
+            say!(
+                "care-probe-not-set",
+                "The probe follows active chlorine, which falls as pH rises while free chlorine stays; the pH and chlorine \
+                 at which it was set are not known, so its figure is not compensated and its error is widened to {error} %.",
+                error = widened
+            )
         } else {
-            "the water's pH is"
+            say!(
+                "care-probe-no-ph",
+                "The probe follows active chlorine, which falls as pH rises while free chlorine stays; the water's pH is \
+                 not known, so its figure is not compensated and its error is widened to {error} %.",
+                error = widened
+            )
         };
         let figure = draft.outcome.figure().unwrap_or(0.0);
         draft.outcome = draft.outcome.map(|v| v, UNSET_ERROR * figure);
         draft.doubt(
-            format!(
-                "The probe follows active chlorine, which falls as pH rises while free chlorine stays; {lacking} not \
-                 known, so its figure is not compensated and its error is widened to {:.0} %.",
-                100.0 * UNSET_ERROR
+            what,
+            say!(
+                "care-probe-not-set-advice",
+                "Test free chlorine with DPD or FAS-DPD and enter what the probe was set to."
             ),
-            "Test free chlorine with DPD or FAS-DPD and enter what the probe was set to.",
         );
         return Ok(());
     };
@@ -126,11 +155,17 @@ pub(super) fn probe(
     let Some(free) = compensated else {
         draft.outcome = Outcome::Above { limit: scale.high };
         draft.doubt(
-            format!(
-                "The probe shows {shown:.1} mg/L, which at pH {ph:.1} would be more than {:.0} mg/L.",
-                scale.high
+            say!(
+                "care-probe-beyond",
+                "The probe shows {shown} mg/L, which at pH {ph} would be more than {most} mg/L.",
+                shown = figures!("{shown:.1}"),
+                ph = figures!("{ph:.1}"),
+                most = figures!("{:.0}", scale.high)
             ),
-            "Test free chlorine with FAS-DPD; clean and set the probe. Keep people out until it is known.",
+            say!(
+                "care-probe-beyond-advice",
+                "Test free chlorine with FAS-DPD; clean and set the probe. Keep people out until it is known."
+            ),
         );
         return Ok(());
     };
@@ -144,12 +179,19 @@ pub(super) fn probe(
     };
     if (factor - 1.0).abs() >= 0.02 {
         draft.note(
-            format!(
-                "The probe shows {shown:.1} mg/L; it follows active chlorine and was set at pH {:.1}. At pH {ph:.1} \
-                 that is {free:.1} mg/L of free chlorine: the figure moved with the pH, not with the chlorine.",
-                set.ph
+            say!(
+                "care-probe-compensated",
+                "The probe shows {shown} mg/L; it follows active chlorine and was set at pH {then}. At pH {ph} \
+                 that is {free} mg/L of free chlorine: the figure moved with the pH, not with the chlorine.",
+                shown = figures!("{shown:.1}"),
+                then = figures!("{:.1}", set.ph),
+                ph = figures!("{ph:.1}"),
+                free = figures!("{free:.1}")
             ),
-            "Check with DPD or FAS-DPD before a dose stands on the probe.",
+            say!(
+                "care-probe-compensated-advice",
+                "Check with DPD or FAS-DPD before a dose stands on the probe."
+            ),
         );
     }
     Ok(())
@@ -200,12 +242,16 @@ fn redox(draft: &mut Draft, calibration: Option<&ProbeCalibration>, context: &Co
     let moved_mv = NERNST_MV * (273.15 + context.temperature_c) / 298.15 * decades;
     if moved_mv.abs() >= 3.0 {
         draft.note(
-            format!(
-                "Of {shown:.0} mV, {moved_mv:+.0} mV come from the pH being {ph:.1} instead of {:.1}: the same free \
+            say!(
+                "care-redox-moved",
+                "Of {shown} mV, {moved} mV come from the pH being {ph} instead of {then}: the same free \
                  chlorine gives another potential.",
-                set.ph
+                shown = figures!("{shown:.0}"),
+                moved = figures!("{moved_mv:+.0}"),
+                ph = figures!("{ph:.1}"),
+                then = figures!("{:.1}", set.ph)
             ),
-            "Never judge free chlorine by the potential alone.",
+            say!("care-redox-moved-advice", "Never judge free chlorine by the potential alone."),
         );
     }
     Ok(())

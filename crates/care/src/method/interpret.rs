@@ -2,9 +2,11 @@
 
 use super::on_scale::{on_scale, over_range};
 use super::{Kind, Method, MethodError, Reagent, Scale, Wrong, chlorine, other, ph};
+use crate::amount::Units;
 use crate::case::{Raw, Reading};
 use crate::finding::{Finding, Weight};
 use crate::quantity::Quantity;
+use crate::text::{Text, figures, say};
 
 /// What is known about the water beside the reading: interferences and compensations go by it.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -23,10 +25,12 @@ pub struct Context {
     pub magnesium_mg_l: Option<f64>,
     /// Total alkalinity, mg/L as CaCO3.
     pub total_alkalinity_mg_l_caco3: Option<f64>,
+    /// What findings are said in.
+    pub units: Units,
 }
 
 impl Context {
-    /// Nothing known but the temperature.
+    /// Nothing known but the temperature; findings in metric units.
     pub fn at(temperature_c: f64) -> Context {
         Context {
             temperature_c,
@@ -36,6 +40,7 @@ impl Context {
             salt_mg_l: None,
             magnesium_mg_l: None,
             total_alkalinity_mg_l_caco3: None,
+            units: Units::Metric,
         }
     }
 
@@ -54,6 +59,7 @@ impl Context {
             salt_mg_l: clamp(self.salt_mg_l, Quantity::Salt),
             magnesium_mg_l: self.magnesium_mg_l.filter(|m| m.is_finite()),
             total_alkalinity_mg_l_caco3: clamp(self.total_alkalinity_mg_l_caco3, Quantity::TotalAlkalinity),
+            units: self.units,
         })
     }
 }
@@ -65,12 +71,14 @@ pub struct Interpreted {
     pub quantity: Quantity,
     /// What it says.
     pub outcome: Outcome,
+    /// Whether it stands at an end of its scale or beyond: the water may lie further out.
+    pub at_scale_end: bool,
     /// Interferences, limits, doubts.
     pub findings: Vec<Finding>,
     /// The method's id.
     pub method_id: String,
     /// The method's name, for sentences.
-    pub method_name: String,
+    pub method_name: Text,
     /// The line of the case.
     pub line: Option<usize>,
     /// What made the colour or signal.
@@ -140,21 +148,22 @@ impl Outcome {
 pub(super) struct Draft {
     pub(super) quantity: Quantity,
     pub(super) outcome: Outcome,
+    pub(super) at_scale_end: bool,
     pub(super) findings: Vec<Finding>,
 }
 
 impl Draft {
-    pub(super) fn note(&mut self, what: String, advice: &str) {
+    pub(super) fn note(&mut self, what: Text, advice: Text) {
         self.find(Weight::Note, what, advice);
     }
 
-    pub(super) fn doubt(&mut self, what: String, advice: &str) {
+    pub(super) fn doubt(&mut self, what: Text, advice: Text) {
         self.find(Weight::Doubt, what, advice);
     }
 
-    fn find(&mut self, weight: Weight, what: String, advice: &str) {
+    fn find(&mut self, weight: Weight, what: Text, advice: Text) {
         let quantities = vec![self.quantity];
-        self.findings.push(Finding { weight, quantities, what, advice: advice.to_string() });
+        self.findings.push(Finding { weight, quantities, what, advice });
     }
 }
 
@@ -173,8 +182,14 @@ pub fn interpret(method: &Method, reading: &Reading, context: &Context) -> Resul
     method.check().map_err(wrong)?;
     let context = &context.within_the_possible().map_err(wrong)?;
     let scale = scale_for(method, reading.quantity).map_err(wrong)?;
-    let mut draft = Draft { quantity: reading.quantity, outcome: Outcome::Void, findings: Vec::new() };
+    let mut draft = Draft {
+        quantity: reading.quantity,
+        outcome: Outcome::Void,
+        at_scale_end: false,
+        findings: Vec::new(),
+    };
     draft.outcome = outcome(method, scale, &reading.raw, &mut draft).map_err(wrong)?;
+    draft.at_scale_end |= matches!(draft.outcome, Outcome::Above { .. } | Outcome::Below { .. });
 
     match (&method.kind, scale.reagent) {
         (Kind::PhElectrode { calibration }, _) => {
@@ -199,9 +214,10 @@ pub fn interpret(method: &Method, reading: &Reading, context: &Context) -> Resul
     Ok(Interpreted {
         quantity: draft.quantity,
         outcome: draft.outcome,
+        at_scale_end: draft.at_scale_end,
         findings: draft.findings,
         method_id: method.id.to_string(),
-        method_name: method.name.to_string(),
+        method_name: method.said(),
         line: reading.line,
         reagent: scale.reagent,
         is_display: method.kind == Kind::Display,
@@ -226,11 +242,16 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             let value = possible(q, value)?;
             if matches!(kind, Kind::ChlorideStrip { .. }) {
                 draft.note(
-                    format!(
-                        "The chloride strip was entered as {value:.0} mg/L of salt: whether its signal band had \
-                         changed colour and which table was used cannot be checked."
+                    say!(
+                        "care-strip-as-salt",
+                        "The chloride strip was entered as {value} mg/L of salt: whether its signal band had \
+                         changed colour and which table was used cannot be checked.",
+                        value = figures!("{value:.0}")
                     ),
-                    "Enter the scale units, the band's colour and the lot's table.",
+                    say!(
+                        "care-strip-as-salt-advice",
+                        "Enter the scale units, the band's colour and the lot's table."
+                    ),
                 );
             }
             Ok(on_scale(kind, scale, value, draft))

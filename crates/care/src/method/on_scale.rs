@@ -3,6 +3,7 @@
 use super::interpret::{Draft, Outcome};
 use super::{Kind, LotTable, Scale};
 use crate::quantity::Quantity;
+use crate::text::{Text, figures, say};
 
 /// A figure against the ends and marks of its scale.
 pub(super) fn on_scale(kind: &Kind, scale: &Scale, value: f64, draft: &mut Draft) -> Outcome {
@@ -17,11 +18,13 @@ pub(super) fn on_scale(kind: &Kind, scale: &Scale, value: f64, draft: &mut Draft
     if matches!(kind, Kind::TurbidityTube) && value > scale.high {
         // The tube has no mark there: the figure can only come from a diluted sample, whose error grows with it.
         draft.note(
-            format!(
-                "{value:.0} mg/L is above the tube's last mark ({:.0}): taken as read in a diluted sample and multiplied.",
-                scale.high
+            say!(
+                "care-tube-diluted",
+                "{value} mg/L is above the tube's last mark ({last}): taken as read in a diluted sample and multiplied.",
+                value = figures!("{value:.0}"),
+                last = figures!("{:.0}", scale.high)
             ),
-            "Enter the dilution with the reading.",
+            say!("care-tube-diluted-advice", "Enter the dilution with the reading."),
         );
         return Outcome::Value { value, standard_error };
     }
@@ -31,9 +34,14 @@ pub(super) fn on_scale(kind: &Kind, scale: &Scale, value: f64, draft: &mut Draft
     }
     let at_end = by_colour && q == Quantity::Ph && (value <= scale.low || value >= scale.high);
     if at_end {
+        draft.at_scale_end = true;
         draft.note(
-            format!("pH {value:.1} is the last colour of the scale: the water may lie beyond it."),
-            "Test the pH by another method before a large dose.",
+            say!(
+                "care-ph-last-colour",
+                "pH {value} is the last colour of the scale: the water may lie beyond it.",
+                value = figures!("{value:.1}")
+            ),
+            say!("care-ph-last-colour-advice", "Test the pH by another method before a large dose."),
         );
         return Outcome::Value { value, standard_error: 2.0 * standard_error };
     }
@@ -42,16 +50,22 @@ pub(super) fn on_scale(kind: &Kind, scale: &Scale, value: f64, draft: &mut Draft
 
 pub(super) fn over_range(draft: &mut Draft, scale: &Scale, limit: f64) {
     let q = scale.quantity;
-    let what = format!(
-        "{} is over range: the method tells no more than {limit:.*} {}.",
-        capital(q.name()),
-        q.decimals(),
-        q.unit()
+    let what = say!(
+        "care-over-range",
+        "{quantity} is over range: the method tells no more than {limit} {unit}.",
+        quantity = q.said().capital(),
+        limit = figures!("{limit:.*}", q.decimals()),
+        unit = Text::name(q.unit())
     );
-    let advice = if q == Quantity::Ph {
-        "Test the pH by another method."
-    } else {
-        "Dilute the sample one to one with distilled water, repeat, and double the figure."
+    let advice = match q {
+        Quantity::Ph => say!("care-over-range-ph-advice", "Test the pH by another method."),
+        Quantity::Temperature | Quantity::Redox => {
+            say!("care-over-range-reach-advice", "Read it again with an instrument that reaches further.")
+        }
+        _ => say!(
+            "care-over-range-dilute-advice",
+            "Dilute the sample one to one with distilled water, repeat, and double the figure."
+        ),
     };
     draft.doubt(what, advice);
 }

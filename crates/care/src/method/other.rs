@@ -5,6 +5,7 @@ use super::interpret::{Context, Draft, Outcome, within};
 use super::on_scale::{beyond_table, half_tick_mg_l};
 use super::{LotTable, Scale};
 use crate::quantity::Quantity;
+use crate::text::{Text, figures, say};
 
 /// Standard error of a meter's temperature compensation per °C away from 25: ions differ between 1.8 and 2.2 % (from
 /// memory).
@@ -28,13 +29,19 @@ pub(super) fn alkalinity(draft: &mut Draft, context: &Context) {
     draft.outcome = draft.outcome.map(|v| v, spread);
     if free > MUCH_CHLORINE_MG_L {
         draft.note(
-            format!(
-                "At {free:.0} mg/L of free chlorine an alkalinity titration can be off by {:+.0} to {:+.0} mg/L, by the \
+            say!(
+                "care-alkalinity-chlorine",
+                "At {free} mg/L of free chlorine an alkalinity titration can be off by {low} to {high} mg/L, by the \
                  kit's reducing agent.",
-                -1.5 * ALKALINITY_PER_CHLORINE * free,
-                ALKALINITY_PER_CHLORINE * free
+                low = figures!("{:+.0}", -1.5 * ALKALINITY_PER_CHLORINE * free),
+                high = figures!("{:+.0}", ALKALINITY_PER_CHLORINE * free),
+                free = figures!("{free:.0}")
             ),
-            "Test alkalinity again when free chlorine is below 5 mg/L.",
+            say!(
+                "care-alkalinity-chlorine-advice",
+                "Test alkalinity again when free chlorine is below {much} mg/L.",
+                much = figures!("{MUCH_CHLORINE_MG_L:.0}")
+            ),
         );
     }
 }
@@ -47,10 +54,15 @@ pub(super) fn calcium(draft: &mut Draft, context: &Context) {
         let figure = draft.outcome.figure().unwrap_or(0.0);
         draft.outcome = draft.outcome.map(|v| v, 0.1 * figure);
         draft.note(
-            format!(
-                "With {magnesium:.0} mg/L of magnesium (mineral salts) the calcium end point fades and tends to read low."
+            say!(
+                "care-calcium-magnesium",
+                "With {magnesium} mg/L of magnesium (mineral salts) the calcium end point fades and tends to read low.",
+                magnesium = figures!("{magnesium:.0}")
             ),
-            "Add the first drops before the indicator, or dilute the sample one to one.",
+            say!(
+                "care-calcium-magnesium-advice",
+                "Add the first drops before the indicator, or dilute the sample one to one."
+            ),
         );
     }
 }
@@ -59,16 +71,24 @@ pub(super) fn calcium(draft: &mut Draft, context: &Context) {
 pub(super) fn melamine(draft: &mut Draft, context: &Context) {
     if let Outcome::Below { limit } = draft.outcome {
         draft.note(
-            format!("Below {limit:.0} mg/L the cloudiness cannot be told from none."),
-            "Take it as anything from none to that; a photometer or a laboratory can tell less.",
+            say!(
+                "care-melamine-clear",
+                "Below {limit} mg/L the cloudiness cannot be told from none.",
+                limit = figures!("{limit:.0}")
+            ),
+            say!(
+                "care-melamine-clear-advice",
+                "Take it as anything from none to that; a photometer or a laboratory can tell less."
+            ),
         );
     } else if context.temperature_c > WARM_SAMPLE_C {
         draft.note(
-            format!(
-                "Read straight from a tub of {:.0} °C, the cloudiness comes out low.",
-                context.temperature_c
+            say!(
+                "care-melamine-warm",
+                "Read straight from a tub of {temperature}, the cloudiness comes out low.",
+                temperature = Text::figures(context.units.temperature(context.temperature_c))
             ),
-            "Let the sample cool to room temperature before it is read.",
+            say!("care-melamine-warm-advice", "Let the sample cool to room temperature before it is read."),
         );
     }
 }
@@ -85,20 +105,28 @@ pub(super) fn conductivity(draft: &mut Draft, compensated: bool, per_c: f64, con
         }
         limit => limit.map(|v| v * to_25, 0.0),
     };
+    let units = context.units;
     if !compensated {
         draft.note(
-            format!(
-                "Referred to 25 °C with {:.1} % per °C: the meter's figure at {:.0} °C times {to_25:.3}.",
-                100.0 * per_c,
-                context.temperature_c
+            say!(
+                "care-conductivity-referred",
+                "Referred to {standard} with {percent} % per {unit}: the meter's figure at {temperature} times {factor}.",
+                standard = Text::figures(units.temperature(25.0)),
+                percent = figures!("{:.1}", 100.0 * per_c / units.difference(Quantity::Temperature, 1.0)),
+                unit = Text::name(units.unit(Quantity::Temperature)),
+                temperature = Text::figures(units.temperature(context.temperature_c)),
+                factor = figures!("{to_25:.3}")
             ),
-            "None needed.",
+            say!("care-none-needed", "None needed."),
         );
     }
     if draft.quantity == Quantity::Salt {
         draft.note(
-            "A salt meter reads every ion as sodium chloride: alkalinity, hardness and acid residues count too.".to_string(),
-            "Confirm with a chloride strip or titration before salt is added.",
+            say!(
+                "care-salt-meter",
+                "A salt meter reads every ion as sodium chloride: alkalinity, hardness and acid residues count too."
+            ),
+            say!("care-salt-meter-advice", "Confirm with a chloride strip or titration before salt is added."),
         );
     }
 }
@@ -117,13 +145,27 @@ pub(super) fn chloride_strip(
         within("minutes", minutes, "min", (0.0, 1440.0))?;
     }
     if signal_changed != Some(true) {
-        let why = match signal_changed {
-            Some(_) => "its signal band had not changed colour, so the column had not come to its end",
-            None => "whether its signal band had changed colour was not noted",
+        let figure = figures!("{units:.1}");
+        let what = match signal_changed {
+            Some(_) => say!(
+                "care-strip-unfinished",
+                "The chloride strip at {units} units is void: its signal band had not changed colour, so the column had \
+                 not come to its end.",
+                units = figure
+            ),
+            None => say!(
+                "care-strip-signal-unknown",
+                "The chloride strip at {units} units is void: whether its signal band had changed colour was not noted.",
+                units = figure
+            ),
         };
         draft.doubt(
-            format!("The chloride strip at {units:.1} units is void: {why}."),
-            "Take a new strip, wait two to five minutes until the band has changed colour, and read the top of the white column.",
+            what,
+            say!(
+                "care-strip-void-advice",
+                "Take a new strip, wait two to five minutes until the band has changed colour, and read the top of the \
+                 white column."
+            ),
         );
         return Ok(Outcome::Void);
     }
@@ -134,8 +176,12 @@ pub(super) fn chloride_strip(
     if let Some(minutes) = minutes.filter(|m| !(2.0..=5.0).contains(m)) {
         standard_error *= 2.0;
         draft.doubt(
-            format!("The chloride strip was read after {minutes:.0} minutes; two to five are right. Its error is doubled."),
-            "Repeat with a new strip.",
+            say!(
+                "care-strip-minutes",
+                "The chloride strip was read after {minutes} minutes; two to five are right. Its error is doubled.",
+                minutes = figures!("{minutes:.0}")
+            ),
+            say!("care-strip-minutes-advice", "Repeat with a new strip."),
         );
     }
     Ok(Outcome::Value { value, standard_error })

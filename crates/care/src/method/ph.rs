@@ -6,6 +6,7 @@ use water::activity::DebyeHuckel;
 use super::error::Wrong;
 use super::interpret::{Context, Draft, Outcome, within};
 use super::{ElectrodeCalibration, Reagent, Scale};
+use crate::text::{figures, say};
 
 /// Free chlorine above which a pH dye is bleached or turns to another colour, mg/L (from memory).
 const BLEACHING_MG_L: f64 = 10.0;
@@ -37,11 +38,18 @@ pub(super) fn dye(draft: &mut Draft, scale: &Scale, context: &Context) {
     {
         draft.outcome = Outcome::Void;
         draft.doubt(
-            format!(
-                "The pH reading is not used: at {free:.1} mg/L of free chlorine the dye is bleached or shifts towards \
-                 purple (above {BLEACHING_MG_L:.0} mg/L)."
+            say!(
+                "care-ph-dye-bleached",
+                "The pH reading is not used: at {free} mg/L of free chlorine the dye is bleached or shifts towards \
+                 purple (above {most} mg/L).",
+                free = figures!("{free:.1}"),
+                most = figures!("{BLEACHING_MG_L:.0}")
             ),
-            "Test the pH again when free chlorine is below 10 mg/L, or with an electrode.",
+            say!(
+                "care-ph-dye-bleached-advice",
+                "Test the pH again when free chlorine is below {most} mg/L, or with an electrode.",
+                most = figures!("{BLEACHING_MG_L:.0}")
+            ),
         );
         return;
     }
@@ -51,20 +59,28 @@ pub(super) fn dye(draft: &mut Draft, scale: &Scale, context: &Context) {
             let before = draft.outcome.figure().unwrap_or(0.0);
             draft.outcome = draft.outcome.map(|ph| ph - shift, SALT_CORRECTION_ERROR);
             draft.note(
-                format!(
-                    "In this salt water phenol red reads about {shift:.2} too high; pH {before:.1} is taken as {:.2}.",
-                    before - shift
+                say!(
+                    "care-phenol-red-salt",
+                    "In this salt water phenol red reads about {shift} too high; pH {before} is taken as {taken}.",
+                    taken = figures!("{:.2}", before - shift),
+                    shift = figures!("{shift:.2}"),
+                    before = figures!("{before:.1}")
                 ),
-                "None needed; an electrode set near the tub's temperature has no such error.",
+                say!(
+                    "care-phenol-red-salt-advice",
+                    "None needed; an electrode set near the tub's temperature has no such error."
+                ),
             );
         } else {
             draft.outcome = draft.outcome.map(|ph| ph, shift);
             draft.note(
-                format!(
-                    "If its dye is phenol red, it reads about {shift:.2} too high in this salt water; not taken off, \
-                     the error is widened by as much."
+                say!(
+                    "care-ph-dye-salt",
+                    "If its dye is phenol red, it reads about {shift} too high in this salt water; not taken off, \
+                     the error is widened by as much.",
+                    shift = figures!("{shift:.2}")
                 ),
-                "Name the method `phenol-red` if that is the dye.",
+                say!("care-ph-dye-salt-advice", "Name the method `phenol-red` if that is the dye."),
             );
         }
     }
@@ -73,8 +89,15 @@ pub(super) fn dye(draft: &mut Draft, scale: &Scale, context: &Context) {
     {
         draft.outcome = draft.outcome.widened(1.5);
         draft.note(
-            format!("At {alkalinity:.0} mg/L of total alkalinity the dye itself can move the sample's pH."),
-            "Trust an electrode more, or wait until alkalinity is in its band.",
+            say!(
+                "care-ph-weak-buffer",
+                "At {alkalinity} mg/L of total alkalinity the dye itself can move the sample's pH.",
+                alkalinity = figures!("{alkalinity:.0}")
+            ),
+            say!(
+                "care-ph-weak-buffer-advice",
+                "Trust an electrode more, or wait until alkalinity is in its band."
+            ),
         );
     }
 }
@@ -84,8 +107,15 @@ pub(super) fn electrode(draft: &mut Draft, calibration: Option<&ElectrodeCalibra
     let Some(c) = calibration else {
         draft.outcome = draft.outcome.map(|ph| ph, 0.2);
         draft.note(
-            "The electrode's calibration was not given: an error of 0.2 is assumed.".to_string(),
-            "Calibrate in pH 7 and pH 10 buffers near the tub's temperature and enter the day.",
+            say!(
+                "care-electrode-unknown",
+                "The electrode's calibration was not given: an error of {error} is assumed.",
+                error = figures!("0.2")
+            ),
+            say!(
+                "care-electrode-unknown-advice",
+                "Calibrate in pH 7 and pH 10 buffers near the tub's temperature and enter the day."
+            ),
         );
         return Ok(());
     };
@@ -98,20 +128,26 @@ pub(super) fn electrode(draft: &mut Draft, calibration: Option<&ElectrodeCalibra
     if !(0.85..=1.05).contains(&c.slope) || c.offset_ph.abs() > 0.5 {
         draft.outcome = draft.outcome.widened(2.0);
         draft.doubt(
-            format!(
-                "The electrode is worn or fouled: slope {:.0} % and offset {:+.2} pH at its calibration.",
-                100.0 * c.slope,
-                c.offset_ph
+            say!(
+                "care-electrode-worn",
+                "The electrode is worn or fouled: slope {slope} % and offset {offset} pH at its calibration.",
+                slope = figures!("{:.0}", 100.0 * c.slope),
+                offset = figures!("{:+.2}", c.offset_ph)
             ),
-            "Clean it and calibrate again; replace it if the slope stays outside 85 to 105 %.",
+            say!(
+                "care-electrode-worn-advice",
+                "Clean it and calibrate again; replace it if the slope stays outside 85 to 105 %."
+            ),
         );
     } else if c.age_days > 30.0 {
         draft.doubt(
-            format!(
-                "The electrode was calibrated {:.0} days ago; it may have drifted by {drift:.1}.",
-                c.age_days
+            say!(
+                "care-electrode-old",
+                "The electrode was calibrated {days} days ago; it may have drifted by {drift}.",
+                days = figures!("{:.0}", c.age_days),
+                drift = figures!("{drift:.1}")
             ),
-            "Calibrate it before a dose stands on it.",
+            say!("care-electrode-old-advice", "Calibrate it before a dose stands on it."),
         );
     }
     Ok(())

@@ -50,32 +50,27 @@ impl Dosed {
 }
 
 impl Problem {
-    /// pH of the water at the end, by equilibrium; `None` if it cannot be (out of the chemistry's range, or airing that
-    /// air cannot do).
-    pub(crate) fn end_water(
-        &self,
-        dosed: &Dosed,
-        stop: Option<f64>,
-        near: Option<&Speciation>,
-    ) -> Option<Speciation> {
-        let before = match stop {
-            None => dosed.before_airing,
-            Some(ph) => self.aired(&dosed.before_airing, ph, near)?,
+    /// The water at the end, by equilibrium; `None` if it cannot be (out of the chemistry's range, or airing that air
+    /// cannot do).
+    pub(crate) fn end_water(&self, dosed: &Dosed, stop: Option<f64>) -> Option<Speciation> {
+        let Some(stop) = stop else {
+            return self.at.solve(&dosed.before_airing.plus(&dosed.after_airing, 1.0)).ok();
         };
-        self.at.solve_from(&before.plus(&dosed.after_airing, 1.0), near).ok()
+        let before = self.at.solve(&dosed.before_airing).ok()?;
+        let aired = self.aired(&before, stop)?;
+        self.at.solve_from(&aired.totals.plus(&dosed.after_airing, 1.0), Some(&aired)).ok()
     }
 
     /// The water once airing has brought it to a pH: alkalinity kept, carbon lost. `None` if it is there already or the
     /// outdoor air cannot bring it there.
-    pub(crate) fn aired(&self, totals: &Totals, ph: f64, near: Option<&Speciation>) -> Option<Totals> {
-        let now = self.at.solve_from(totals, near).ok()?;
+    pub(crate) fn aired(&self, now: &Speciation, ph: f64) -> Option<Speciation> {
         if now.ph().0 >= ph {
             return None;
         }
-        let aired = self.at.solve_at_ph(totals, Ph(ph)).ok()?;
-        let possible = aired.totals.carbon < totals.carbon
+        let aired = self.at.solve_at_ph(&now.totals, Ph(ph)).ok()?;
+        let possible = aired.totals.carbon < now.totals.carbon
             && self.at.co2_partial_pressure_atm(&aired) >= OUTDOOR_CO2_ATM;
-        possible.then_some(aired.totals)
+        possible.then_some(aired)
     }
 
     /// Standard error of the final pH: what is left of the reading's error, of the alkalinity's, and the volume's share
@@ -146,8 +141,12 @@ impl Problem {
         values
     }
 
-    /// What a whole decision is worth, but for its effort, which its path tells; `None` if its water cannot be.
+    /// What a whole decision is worth, but for its effort, which its path tells; `None` if its water cannot be, or if it
+    /// undoes itself.
     pub(crate) fn judged(&self, choice: &Choice) -> Option<Key> {
+        if self.undoes_itself(choice) {
+            return None;
+        }
         let start = &self.starts[choice.start];
         let mut dosed = Dosed::of(start);
         let mut cost = start.cost;
@@ -155,7 +154,7 @@ impl Problem {
             dosed = dosed.with(role, &m.per_unit, units);
             cost += m.cost * f64::from(units);
         }
-        let water = self.end_water(&dosed, choice.stop, None)?;
+        let water = self.end_water(&dosed, choice.stop)?;
         let ph_error = self.ph_error_at(&dosed, start, choice.stop, &water);
         let end = End { index: self.index_of(&water), ph_error, water };
         Some(Key { cost, ..self.worth(start, &self.values(choice), &end) })

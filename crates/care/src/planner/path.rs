@@ -5,14 +5,14 @@
 //! of 0.1 for its own error; single additions stay below the largest that labels allow (common practice). Lowering
 //! alkalinity goes in rounds of acid and airing.
 
-use super::evaluate::OUTDOOR_CO2_ATM;
 use super::problem::{Choice, EFFORT_ADDITION, EFFORT_AIRING, EFFORT_PRODUCT, Move, Problem, Role};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
+use foldhash::fast::FixedState;
 use std::cell::RefCell;
 use std::collections::HashMap;
 use std::rc::Rc;
-use water::Speciation;
+use water::{Ph, Speciation};
 
 /// Our doing never takes pH below or above these.
 pub(crate) const PH_FLOOR: f64 = 6.8;
@@ -28,6 +28,9 @@ const AIR_BETWEEN_ROUNDS_PH: [f64; 4] = [7.8, 7.6, 7.4, 7.2];
 const MOST_ROUNDS: usize = 8;
 /// A water that is near its threshold already may move by this much and no more.
 const INDEX_SLACK: f64 = 0.02;
+
+/// By so much at most a foreseen index after airing is too high.
+const INDEX_FORESIGHT: f64 = 0.15;
 
 /// One thing to do, and the water after it.
 #[derive(Debug, Clone)]
@@ -96,7 +99,7 @@ const LATE: [Role; 2] = [Role::Dechlorinate, Role::Disinfect];
 pub(crate) struct Walks<'a> {
     problem: &'a Problem,
     /// What has been walked before acid, in each of the two orders.
-    grounds: [RefCell<HashMap<Before, Ground<'a>>>; 2],
+    grounds: [RefCell<HashMap<Before, Ground<'a>, FixedState>>; 2],
 }
 
 /// A start and what is used of each role before acid.
@@ -214,19 +217,29 @@ impl<'a> Walks<'a> {
         self.on_ground(0, choice, |ground| ground.walk.as_ref().err().copied())
     }
 
-    /// Whether rounds after what a choice does before are known to end for scale (walk them first).
-    pub(crate) fn scale_ends_rounds(&self, choice: &Choice, which: usize) -> bool {
-        self.on_ground(0, choice, |ground| ground.rounds.get(which).is_some_and(|r| r.scales))
+    /// Whether it is scale that keeps rounds after what a choice does before from so many units.
+    pub(crate) fn scale_ends_rounds(&self, choice: &Choice, which: usize, units: u32) -> bool {
+        self.in_rounds(choice, which, |rounds, m| !rounds.reach(m, units) && rounds.scales).unwrap_or(false)
     }
 
     /// How many rounds so many units of acid need after what a choice does before; `None`: more than there may be.
     pub(crate) fn rounds_needed(&self, choice: &Choice, which: usize, units: u32) -> Option<u32> {
-        let m = self.problem.roles.last()?.1.get(which)?;
-        self.on_ground(0, choice, |ground| {
-            let Some(rounds) = ground.rounds.get_mut(which) else { return Some(1) };
+        let needed = |rounds: &mut Rounds<'_>, m: &Move| {
             let whole = |r: &Rounds<'_>| r.after.iter().filter(|(done, _)| *done < units).count() as u32;
             rounds.reach(m, units).then(|| whole(rounds))
-        })
+        };
+        self.in_rounds(choice, which, needed).unwrap_or(Some(1))
+    }
+
+    /// Does something with the rounds of an acid; `None` if what comes before cannot be walked.
+    fn in_rounds<R>(
+        &self,
+        choice: &Choice,
+        which: usize,
+        then: impl FnOnce(&mut Rounds<'a>, &Move) -> R,
+    ) -> Option<R> {
+        let m = self.problem.roles.last()?.1.get(which)?;
+        self.on_ground(0, choice, |ground| ground.rounds.get_mut(which).map(|rounds| then(rounds, m)))
     }
 }
 
@@ -284,8 +297,8 @@ struct Trail {
 #[derive(Clone)]
 struct Walk<'a> {
     problem: &'a Problem,
-    /// The water before the last acid: airing may go back to its saturation, not beyond.
-    before_acid: Speciation,
+    /// The saturation index before the last acid: airing may go back to it, not beyond.
+    index_before_acid: f64,
     now: Speciation,
     trail: Option<Rc<Trail>>,
     dosed: (f64, f64),
@@ -299,7 +312,7 @@ impl<'a> Walk<'a> {
         let now = problem.at.solve(&start.totals).map_err(|_| Stuck::Other)?;
         let mut walk = Walk {
             problem,
-            before_acid: now,
+            index_before_acid: problem.index_of(&now),
             now,
             trail: None,
             dosed: (0.0, 0.0),
@@ -323,7 +336,7 @@ impl<'a> Walk<'a> {
 
     fn note(&mut self, what: What) {
         if !matches!(what, What::Add { role: Role::AcidBase, .. }) {
-            self.before_acid = self.now;
+            self.index_before_acid = self.problem.index_of(&self.now);
         }
         let deed = Deed { what, water: self.now, dosed: self.dosed, aired: self.aired };
         self.trail = Some(Rc::new(Trail { deed, before: self.trail.take() }));
@@ -360,10 +373,14 @@ impl<'a> Walk<'a> {
     fn portions(&mut self, role: Role, m: &Move, units: u32) -> Result<(), Stuck> {
         let units_at_once = self.units_at_once(role, m);
         let portions = units.div_ceil(units_at_once);
+        // Chlorine is taken away by halves, with a test between them: the yield varies.
+        let by_halves = role == Role::Dechlorinate;
+        let portions = if by_halves { portions.max(2).min(units) } else { portions };
         self.effort += EFFORT_PRODUCT + EFFORT_ADDITION * portions;
         let mut left = units;
         for portion in 0..portions {
-            let now = left.div_ceil(portions - portion);
+            let of_the_rest = portions - portion;
+            let now = if by_halves { left / of_the_rest } else { left.div_ceil(of_the_rest) };
             left -= now;
             let place = (portion as usize + 1, portions as usize);
             self.add(role, m, now, place)?;
@@ -431,13 +448,28 @@ impl<'a> Walk<'a> {
         if keeps_the_floor(allowed) {
             return allowed;
         }
-        // pH falls with every unit: find the most that keeps the floor.
+        // pH falls with every unit: find the most that keeps the floor, from where its alkalinity lies.
         let (mut good, mut bad) = (0, allowed);
+        let mut n = self.units_to_floor(m).clamp(1, allowed.max(2) - 1);
         while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if keeps_the_floor(middle) { good = middle } else { bad = middle }
+            if keeps_the_floor(n) {
+                good = n
+            } else {
+                bad = n
+            }
+            n = if n == good { n + 1 } else { n - 1 };
+            if n <= good || n >= bad {
+                n = good + (bad - good) / 2;
+            }
         }
         good
+    }
+
+    /// Units of acid that bring the pH about to its floor.
+    fn units_to_floor(&self, m: &Move) -> u32 {
+        let at_floor = self.problem.at.with_alkalinity_of(&self.now.totals, Ph(ACID_FLOOR));
+        let room = at_floor.map_or(0.0, |s| self.now.totals.alkalinity - s.totals.alkalinity);
+        (room / m.per_unit.alkalinity.abs()).max(0.0) as u32
     }
 
     /// One round's acid; how many rounds there are is told at the end (`deeds`).
@@ -449,7 +481,15 @@ impl<'a> Walk<'a> {
     /// Airs to the first pH that does not let the water scale.
     fn air_between_rounds(&mut self) -> Result<(), Stuck> {
         let mut stuck = Stuck::Other;
+        let index = self.problem.index_of(&self.now);
         for ph in AIR_BETWEEN_ROUNDS_PH {
+            // With alkalinity kept the index rises as the pH does: what is far above need not be solved.
+            let rise = ph - self.now.ph().0;
+            let surely = index + rise - INDEX_FORESIGHT;
+            if rise > 0.0 && self.scales_after_airing(surely) {
+                stuck = Stuck::Scale;
+                continue;
+            }
             match self.air(ph, false) {
                 Err(why) => stuck = why,
                 done => return done,
@@ -458,14 +498,13 @@ impl<'a> Walk<'a> {
         Err(stuck)
     }
 
+    fn scales_after_airing(&self, index: f64) -> bool {
+        index > self.problem.scaling_threshold && index > self.index_before_acid + INDEX_SLACK
+    }
+
     fn air(&mut self, until_ph: f64, last: bool) -> Result<(), Stuck> {
-        let aired = self.problem.aired(&self.now.totals, until_ph, Some(&self.now)).ok_or(Stuck::Other)?;
-        let after = self.problem.at.solve_from(&aired, Some(&self.now)).map_err(|_| Stuck::Other)?;
-        debug_assert!(self.problem.at.co2_partial_pressure_atm(&after) >= 0.999 * OUTDOOR_CO2_ATM);
-        let index = self.problem.index_of(&after);
-        if index > self.problem.scaling_threshold
-            && index > self.problem.index_of(&self.before_acid) + INDEX_SLACK
-        {
+        let after = self.problem.aired(&self.now, until_ph).ok_or(Stuck::Other)?;
+        if self.scales_after_airing(self.problem.index_of(&after)) {
             return Err(Stuck::Scale);
         }
         self.now = after;

@@ -150,7 +150,29 @@ impl Key {
     }
 }
 
+/// Roles that undo each other, so that a smaller plan does what one with both would: chlorine taken away and added; and,
+/// where airing lifts the pH, alkalinity raised and taken by acid (or raised twice).
+const UNDO: [(Role, Role, OnlyAired); 2] =
+    [(Role::Dechlorinate, Role::Disinfect, false), (Role::Alkalinity, Role::AcidBase, true)];
+type OnlyAired = bool;
+
 impl Problem {
+    /// The role that a plan with this one leaves out.
+    pub(crate) fn undoes(&self, role: Role, aired: bool) -> Option<usize> {
+        let other = UNDO
+            .iter()
+            .filter(|(.., only_aired)| aired || !only_aired)
+            .find_map(|&(a, b, _)| if role == a { Some(b) } else { (role == b).then_some(a) })?;
+        self.roles.iter().position(|(r, _)| *r == other)
+    }
+
+    /// Whether a choice undoes what it does.
+    pub(crate) fn undoes_itself(&self, choice: &Choice) -> bool {
+        let aired = choice.stop.is_some();
+        let undone = |role| self.undoes(role, aired).is_some_and(|other| choice.used[other].1 > 0);
+        self.used(choice).any(|(role, ..)| undone(role))
+    }
+
     /// Index of a goal.
     pub(crate) fn goal(&self, q: Q) -> Option<usize> {
         self.goals.iter().position(|g| g.quantity == q)

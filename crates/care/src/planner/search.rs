@@ -6,7 +6,8 @@
 //! span that moves the goals most; a box of one decision is judged and its path walked. Nothing is sampled: the result is
 //! the best there is for the stated objective (`tests::the_search_finds_what_brute_force_finds`).
 
-use super::bound::{Bounds, MOST_ROLES, Node};
+use super::bound::Bounds;
+use super::node::{MOST_ROLES, Node};
 use super::path::{Deed, Walks};
 use super::problem::{Choice, Key, Problem};
 use std::cmp::Ordering;
@@ -81,8 +82,7 @@ pub(crate) fn search(problem: &Problem, walks: &Walks<'_>) -> Option<Found> {
     let mut nodes = 0;
     let mut heap = BinaryHeap::new();
     for start in 0..problem.starts.len() {
-        for stop in 0..problem.stops.len() {
-            let node = bounds.root(start, stop);
+        for node in [false, true].into_iter().filter_map(|aired| Node::root(problem, start, aired)) {
             heap.push(Waiting { key: bounds.linear(&node), look: Look::Linear, node });
         }
     }
@@ -105,9 +105,8 @@ pub(crate) fn search(problem: &Problem, walks: &Walks<'_>) -> Option<Found> {
             }
             Look::Linear => {
                 nodes += 1;
-                if let Some(node) = bounds.look_at_path(&node, walks)
-                    && let Some(node) = bounds.look_at_water(&node)
-                {
+                let looked = bounds.look_at_path(&node, walks).and_then(|node| bounds.look_at_water(&node));
+                if let Some(node) = looked {
                     heap.push(Waiting { key: bounds.linear(&node), look: Look::Full, node });
                 }
             }

@@ -9,6 +9,7 @@ use crate::chem::{linear, per_gram};
 use crate::estimate::{Estimated, source_error};
 use crate::plan::NotDone;
 use crate::quantity::Quantity as Q;
+use crate::text::{Text, say};
 use water::units::{eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_mg_l, molar_mass};
 use water::{Chemical, Totals};
 
@@ -41,7 +42,7 @@ pub(crate) struct Needs {
     pub(crate) act: Vec<Q>,
     /// Outside by less than their error: look again before dosing.
     pub(crate) unsure: Vec<Q>,
-    /// Outside, but unknown or contradictory: test first.
+    /// Outside, but unknown, contradictory or beyond its test's scale: test first.
     pub(crate) test_first: Vec<Q>,
 }
 
@@ -64,8 +65,9 @@ impl Needs {
                 && level.standard_error > VAGUE * width
                 && miss < 2.0 * level.standard_error
                 && *q != Q::SaturationIndex;
-            if !level.known || vague || est.retest.contains(q) {
-                if miss > 0.0 || start_up || steers || vague || est.retest.contains(q) {
+            let retest = est.retest.contains(q) || est.over_scale(*q).is_some();
+            if !level.known || vague || retest {
+                if miss > 0.0 || start_up || steers || vague || retest {
                     needs.test_first.push(*q);
                 }
                 continue;
@@ -167,10 +169,9 @@ pub(crate) fn problem(
         problem.bank = bank(case, &problem);
         if problem.bank.is_none() {
             not_done.push(NotDone {
-                what: "Make bromine".to_string(),
-                why: "The water holds next to no bromide and the shelf has none: an oxidiser would make chlorine or nothing. Get sodium bromide, then \
-                      plan again."
-                    .to_string(),
+                what: say!("care-make-bromine", "Make bromine"),
+                why: say!("care-make-bromine-why", "The water holds next to no bromide and the shelf has none: an oxidiser would make chlorine or nothing. Get sodium bromide, then \
+                      plan again."),
             });
         }
     }
@@ -183,6 +184,17 @@ pub(crate) fn problem(
     roles(case, est, &mut problem, needs, &mut not_done);
     (problem, not_done)
 }
+
+/// What fresh water is replaced for.
+pub(crate) const LOWERED_BY_WATER: [Q; 6] = [
+    Q::Salt,
+    Q::CyanuricAcid,
+    Q::CalciumHardness,
+    Q::CombinedChlorine,
+    Q::Borate,
+    // Acid and airing lower it too; where the tap is soft, water may be the lighter way.
+    Q::TotalAlkalinity,
+];
 
 /// Shares of the water that may be replaced: none; with something above its band that no product lowers, from a
 /// twentieth to six tenths, or all (beyond that a full drain is simpler and cleans the pipes).
@@ -198,26 +210,18 @@ fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<
             linear(q, source).is_some_and(|fresh| fresh < est.value(q) - error)
         }
     };
-    let only_water = [
-        Q::Salt,
-        Q::CyanuricAcid,
-        Q::CalciumHardness,
-        Q::CombinedChlorine,
-        Q::Borate,
-        // Acid and airing lower it too; where the tap is soft, water may be the lighter way.
-        Q::TotalAlkalinity,
-    ];
-    let wanted: Vec<Q> = only_water.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
+    let wanted: Vec<Q> = LOWERED_BY_WATER.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
     let mut shares = vec![0.0];
     if wanted.is_empty() || est.kind == PlanKind::StartUp {
         return shares;
     }
     if est.source.is_none() {
         not_done.push(NotDone {
-            what: "Replace part of the water".to_string(),
-            why: format!(
-                "{} comes down only with fresh water, but the source water is not known: give its pH, total alkalinity and calcium hardness.",
-                crate::estimate::capital(wanted[0].name())
+            what: say!("care-replace-part-of", "Replace part of the water"),
+            why: say!(
+                "care-replace-part-of-why",
+                "{quantity} comes down only with fresh water, but the source water is not known: give its pH, total alkalinity and calcium hardness.",
+                quantity = wanted[0].said().capital()
             ),
         });
         return shares;
@@ -313,7 +317,7 @@ fn roles(case: &Case, est: &Estimated, problem: &mut Problem, needs: &Needs, not
         let base = role == Role::AcidBase && per_gram(product, problem.bromine).alkalinity > 0.0;
         let open = match role {
             Role::Disinfect => low(disinfectant) && may_oxidise,
-            Role::Dechlorinate => over_bathing,
+            Role::Dechlorinate => over_bathing && !needs.test_first.contains(&disinfectant),
             Role::Stabilise => asked(Q::CyanuricAcid),
             Role::Borate => asked(Q::Borate),
             Role::Calcium => asked(Q::CalciumHardness) || low(Q::SaturationIndex),
@@ -360,10 +364,9 @@ fn base_may_help(est: &Estimated, problem: &Problem, not_done: &mut Vec<NotDone>
         .map_or(0.0, |i| est.value(Q::TotalAlkalinity).max(problem.goals[i].low));
     if carbon_dioxide_will_lift(est, aim_low, alkalinity) && est.ph_low_for_hours < 20.0 {
         not_done.push(NotDone {
-            what: "Add soda ash or another base for the low pH".to_string(),
-            why: "The pH is low because of dissolved carbon dioxide, which leaves by itself (common practice: wait 24 hours, then look at \
-                  the alkalinity); base would overshoot once it has gone."
-                .to_string(),
+            what: say!("care-add-base", "Add soda ash or another base for the low pH"),
+            why: say!("care-add-base-why", "The pH is low because of dissolved carbon dioxide, which leaves by itself (common practice: wait 24 hours, then look at \
+                  the alkalinity); base would overshoot once it has gone."),
         });
         return false;
     }
@@ -403,23 +406,43 @@ pub(crate) fn role_of(product: &Product, bromine: bool) -> Option<Role> {
 fn explain_unused(product: &Product, not_done: &mut Vec<NotDone>) {
     let why = match product.substance {
         Substance::Chemical(Chemical::Trichlor) => {
-            "Trichlor is strongly acid and dissolves for days: it bleaches and corrodes a hot tub, and its cyanuric acid stays."
+            say!(
+                "care-trichlor",
+                "Trichlor is strongly acid and dissolves for days: it bleaches and corrodes a hot tub, and its cyanuric acid stays."
+            )
         }
         Substance::Chemical(Chemical::Monopersulfate) => {
-            "Monopersulfate oxidises bather waste but adds no chlorine, lowers pH and makes total chlorine tests read high; \
+            say!(
+                "care-monopersulfate",
+                "Monopersulfate oxidises bather waste but adds no chlorine, lowers pH and makes total chlorine tests read high; \
              use it by its label after bathing, not to correct a reading."
+            )
         }
         _ => return,
     };
-    not_done.push(NotDone { what: format!("Use {}", product.name), why: why.to_string() });
+    // Said once, of all of them.
+    match not_done.iter_mut().find(|n| n.why == why) {
+        Some(said) if said.what.split(" or ").any(|n| n.trim_start_matches("Use ") == product.name) => {}
+        Some(said) => {
+            let what = std::mem::take(&mut said.what);
+            let product = Text::name(product.name.clone());
+            said.what = say!("care-or-use", "{use_it} or {product}", use_it = what, product = product);
+        }
+        None => not_done.push(NotDone {
+            what: say!("care-use", "Use {product}", product = Text::name(product.name.clone())),
+            why,
+        }),
+    }
 }
 
-/// What one gram adds, as the plan counts it: thiosulfate and peroxide with the chlorine they take.
+/// What one gram adds, as the plan counts it: thiosulfate and peroxide with the chlorine they take. `water::addition`
+/// follows the equations instead: with chlorine in excess four moles of it for one of thiosulfate (to sulfate), with
+/// little down to a half (to tetrathionate). What a tub does lies between; the plan counts the usual yield and, since a
+/// gram may take up to four times as much, adds half, has it tested, and then the rest.
 fn effect_per_gram(product: &Product, bromine: bool) -> Totals {
     let active = product.active_mol_per_g;
     match product.substance {
-        // One mole of chlorine a mole of thiosulfate, to sulfur and sulfate: the usual yield (from memory; it varies, so
-        // half is added first).
+        // One mole of chlorine a mole of thiosulfate, to sulfur and sulfate: the usual yield (from memory).
         Substance::Chemical(Chemical::SodiumThiosulfate) => Totals {
             alkalinity: -active,
             free_chlorine: -active,

@@ -1,6 +1,7 @@
 //! The whole search against looking at everything.
 
 use super::bound::Bounds;
+use super::node::Node;
 use super::path::Walks;
 use super::problem::{Choice, Key, Move, Problem};
 use super::search::search;
@@ -37,7 +38,8 @@ fn coarse(mut problem: Problem, random: &mut Random) -> Problem {
         let at = 1 + random.below(problem.starts.len() - 1);
         problem.starts.remove(at);
     }
-    while problem.stops.len() > 3 {
+    let stops = 2 + random.below(3);
+    while problem.stops.len() > stops {
         let at = 1 + random.below(problem.stops.len() - 1);
         problem.stops.remove(at);
     }
@@ -101,8 +103,7 @@ fn judged(problem: &Problem, choice: &Choice) -> Option<Key> {
 /// Where the bounds lose a decision: the first box around it that is bounded worse than it is.
 fn lost(problem: &Problem, choice: &Choice, key: &Key) -> String {
     let (bounds, walks) = (Bounds::of(problem), Walks::of(problem));
-    let stop = problem.stops.iter().position(|s| *s == choice.stop).unwrap();
-    let mut node = bounds.root(choice.start, stop);
+    let mut node = Node::root(problem, choice.start, choice.stop.is_some()).unwrap();
     loop {
         let Some(walked) = bounds.look_at_path(&node, &walks) else { return format!("path: {node:?}") };
         if key.better_than(&bounds.linear(&walked)) {
@@ -115,7 +116,7 @@ fn lost(problem: &Problem, choice: &Choice, key: &Key) -> String {
         if wet.is_one() {
             return "nowhere".to_string();
         }
-        node = bounds.split(&wet).into_iter().find(|n| n.has(choice)).unwrap();
+        node = bounds.split(&wet).into_iter().find(|n| n.has(choice, problem)).unwrap();
     }
 }
 

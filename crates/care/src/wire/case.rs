@@ -3,17 +3,20 @@
 //! Two steps, because opening the history file is the caller's: [`CaseText::parse`], then [`CaseText::finish`] with the
 //! bytes of the file that [`CaseText::entries`] names.
 
+pub use crate::amount::LITRES_PER_GALLON;
+use crate::amount::Units;
 use crate::band::{self, BandError};
 use crate::case::{BandOverride, Case, PlanKind, Product, Tub, When};
 use crate::quantity::Quantity;
-use crate::wire::case_shape::BandIn;
-pub use crate::wire::case_shape::CaseIn;
+use crate::text::say;
+pub use crate::wire::case_shape::{
+    BandIn, CaseIn, DoseIn, EventIn, MethodIn, ProductIn, ReadingIn, SourceWaterIn, TubIn,
+};
 use crate::wire::entry::{Entries, Known};
 use crate::wire::node::{self, Node, Value};
 use crate::wire::own_method;
 use crate::wire::problem::{Problem, Problems};
 use crate::wire::shape::Shape;
-pub use crate::wire::vessel::LITRES_PER_GALLON;
 use crate::wire::{product, vessel, when};
 use serde::de::DeserializeOwned;
 use std::sync::LazyLock;
@@ -24,12 +27,21 @@ pub const CASE_BYTES_MOST: u64 = 16 << 20;
 pub const ENTRIES_BYTES_MOST: u64 = 64 << 20;
 
 static SHAPE: LazyLock<Shape> = LazyLock::new(Shape::of::<CaseIn>);
+/// The same without the tub, for parts of a case.
+static PART_SHAPE: LazyLock<Shape> = LazyLock::new(|| match Shape::of::<CaseIn>() {
+    Shape::Table { fields } => {
+        Shape::Table { fields: fields.into_iter().map(|(name, shape, _)| (name, shape, false)).collect() }
+    }
+    other => other,
+});
 
 /// A case file whose grammar and fields have been checked.
 #[derive(Debug)]
 pub struct CaseText {
     tree: Option<Node>,
     problems: Problems,
+    /// Whether lines say where something stands: a value that never was a text has none.
+    lines: bool,
 }
 
 impl CaseText {
@@ -39,9 +51,20 @@ impl CaseText {
         let tree = node::text_of(bytes, &mut problems).and_then(|text| node::from_toml(text, &mut problems));
         if let Some(tree) = &tree {
             SHAPE.check(tree, "", &mut problems);
-            check_needed(tree, &mut problems);
+            check_volume(tree, &mut problems);
+            check_shelf(tree, &mut problems);
         }
-        CaseText { tree, problems }
+        CaseText { tree, problems, lines: true }
+    }
+
+    /// The same shape as a value, from a program rather than from a text: the same checks and messages, without lines.
+    /// `name` says whose case it is. An empty shelf is accepted: the water can be estimated without one.
+    pub fn of_json(case: &serde_json::Value, name: &str) -> CaseText {
+        let mut problems = Problems::in_file(name);
+        let tree = node::from_value(case);
+        SHAPE.check(&tree, "", &mut problems);
+        check_volume(&tree, &mut problems);
+        CaseText { tree: Some(tree), problems, lines: false }
     }
 
     /// The file with the long history, as written, and the line that names it.
@@ -60,13 +83,41 @@ impl CaseText {
     /// # Errors
     /// Every fault found, in the order of the lines.
     pub fn finish(self, entries: Option<(&str, &[u8])>) -> Result<Case, Vec<Problem>> {
-        let CaseText { tree, mut problems } = self;
+        let CaseText { tree, mut problems, lines } = self;
         let Some(tree) = tree else { return Err(problems.into_vec()) };
-        match convert(&tree, entries, &mut problems) {
+        let of = Of { whole: true, lines };
+        match convert(&tree, entries, of, &mut problems) {
             Some(case) if problems.is_empty() => Ok(case),
-            _ => Err(problems.into_vec()),
+            _ if lines => Err(problems.into_vec()),
+            _ => Err(without_lines(problems)),
         }
     }
+}
+
+/// Every fault of a part of a case, held alone: `{"reading": [{…}]}`, `{"tub": {…}, "band": {…}}`. What only the rest of
+/// the case could tell (an own method, a product of the shelf, a share of the volume) is left to it.
+pub fn faults_of_part(part: &serde_json::Value) -> Vec<Problem> {
+    let mut problems = Problems::default();
+    let tree = node::from_value(part);
+    PART_SHAPE.check(&tree, "", &mut problems);
+    check_volume(&tree, &mut problems);
+    if problems.is_empty() {
+        convert(&tree, None, Of { whole: false, lines: false }, &mut problems);
+    }
+    without_lines(problems)
+}
+
+fn without_lines(problems: Problems) -> Vec<Problem> {
+    problems.into_vec().into_iter().map(|p| Problem { line: None, ..p }).collect()
+}
+
+/// What is being read.
+#[derive(Clone, Copy)]
+struct Of {
+    /// A whole case, so that what is missing is a fault.
+    whole: bool,
+    /// A text, whose lines a finding can name.
+    lines: bool,
 }
 
 /// A piece of the case, if its shape is right; if not, the shape's check has told why.
@@ -75,7 +126,7 @@ pub(crate) fn piece<T: DeserializeOwned>(node: &Node) -> Option<T> {
 }
 
 /// Piece by piece, so that a fault in one hides none in another.
-fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems) -> Option<Case> {
+fn convert(tree: &Node, entries: Option<(&str, &[u8])>, of: Of, problems: &mut Problems) -> Option<Case> {
     let mut notes = Vec::new();
     let items = |list: &str| tree.get(list).map(Node::items).unwrap_or_default();
     let tub = tree
@@ -121,11 +172,11 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
 
     let known = Known {
         volume_l: tub.as_ref().map(|t| t.volume_l),
-        all_products: shelf.len() == items("shelf").len(),
-        all_methods: methods.len() == items("method").len(),
+        all_products: of.whole && shelf.len() == items("shelf").len(),
+        all_methods: of.whole && methods.len() == items("method").len(),
     };
     let mut reader = Entries::new(&mut shelf, &methods, known, problems);
-    reader.read_case(tree);
+    reader.read_case(tree, of.lines);
     if let Some((file, bytes)) = entries {
         reader.read_lines(file, bytes);
     }
@@ -134,7 +185,7 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
 
     let now = now(tree, problems);
     if without_offset || now.is_some_and(|(_, offset)| !offset) {
-        notes.push("Times without an offset count as UTC.".into());
+        notes.push(say!("care-times-utc", "Times without an offset count as UTC.").into());
     }
     let now = now.map(|(when, _)| when);
     if let (Some(now), Some(latest)) = (now, entries.iter().filter_map(|e| e.at).max())
@@ -151,7 +202,18 @@ fn convert(tree: &Node, entries: Option<(&str, &[u8])>, problems: &mut Problems)
         "start-up" => PlanKind::StartUp,
         _ => PlanKind::Correction,
     });
-    Some(Case { tub: tub?, source_water, shelf, bands, methods, entries, now, kind, notes })
+    Some(Case {
+        tub: tub?,
+        source_water,
+        shelf,
+        bands,
+        methods,
+        entries,
+        now,
+        kind,
+        notes,
+        units: Units::Metric,
+    })
 }
 
 /// When the plan is made, and whether an offset was given.
@@ -179,8 +241,8 @@ fn check_names(shelf: &[Product], nodes: &[Node], problems: &mut Problems) {
     }
 }
 
-/// What must be there and a schema does not say: a volume in one unit or the other, and something on the shelf.
-fn check_needed(tree: &Node, problems: &mut Problems) {
+/// What must be there and a schema does not say: a volume in one unit or the other.
+fn check_volume(tree: &Node, problems: &mut Problems) {
     if let Some(tub) = tree.get("tub")
         && tub.get("volume_l").is_none()
         && tub.get("volume_gal").is_none()
@@ -192,6 +254,10 @@ fn check_needed(tree: &Node, problems: &mut Problems) {
             "exactly one of volume_l (50 to 100000 litres) and volume_gal (US gallons) is needed",
         );
     }
+}
+
+/// A person who writes a case and leaves the shelf out has forgotten it.
+fn check_shelf(tree: &Node, problems: &mut Problems) {
     if tree.get("shelf").is_none() {
         problems.add(
             Some(tree.line),
@@ -225,7 +291,7 @@ fn band_override(
     match default {
         None => {}
         Some(Some(default)) => {
-            if let Err(e) = band::with_override(quantity, default, &band) {
+            if let Err(e) = band::with_override(quantity, default, &band, Units::Metric) {
                 let field = match &e {
                     BandError::OutOfRange { field, .. }
                     | BandError::Order { field, .. }
@@ -334,7 +400,76 @@ volume_l = 124.91858887
         // The product that was dosed and is not on the shelf: typical, none left, and said.
         assert_eq!((case.shelf.len(), case.shelf[1].stock_g), (2, Some(0.0)));
         for said in ["at a home", "without an offset", "not on the shelf", "follows from its carbon"] {
-            assert!(case.notes.iter().any(|n| n.contains(said)), "{said}: {:?}", case.notes);
+            assert!(
+                case.notes.iter().any(|n| n.said(Units::Metric).contains(said)),
+                "{said}: {:?}",
+                case.notes
+            );
+        }
+    }
+
+    #[test]
+    fn a_value_is_held_against_the_same_rules_as_a_text_and_names_no_lines() {
+        let tub = serde_json::json!({ "volume_l": 1200, "regime": "chlorine" });
+        let reading = serde_json::json!({ "at": "2026-03-14T18:30:00Z", "quantity": "ph", "value": 7.9 });
+        let case = CaseText::of_json(&serde_json::json!({ "tub": tub, "reading": [reading] }), "a tub");
+        let case = case.finish(None).unwrap();
+        assert!(case.shelf.is_empty());
+        assert!(
+            matches!(&case.entries[0].what, Happening::Reading(r) if r.line.is_none() && r.raw == Raw::Value(7.9))
+        );
+
+        let wrong = serde_json::json!({ "tub": { "volume_l": 12, "regime": "chlorine" }, "reading": [{ "quantity": "ph" }] });
+        let faults: Vec<String> = CaseText::of_json(&wrong, "a tub")
+            .finish(None)
+            .unwrap_err()
+            .iter()
+            .map(Problem::to_string)
+            .collect();
+        assert_eq!(faults.len(), 2, "{faults:?}");
+        assert_eq!(
+            faults[0], "a tub: tub.volume_l is 12; a number from 50 to 100000 litres is accepted",
+            "{faults:?}"
+        );
+        assert!(faults[1].starts_with("a tub: reading[1].value is missing"), "{faults:?}");
+    }
+
+    #[test]
+    fn a_part_is_held_alone_and_not_blamed_for_what_only_the_rest_could_tell() {
+        let faults = |part: serde_json::Value| -> Vec<String> {
+            faults_of_part(&part).iter().map(Problem::to_string).collect()
+        };
+        let none: Vec<String> = Vec::new();
+        for fine in [
+            serde_json::json!({ "reading": [{ "quantity": "salt", "method": "own", "scale_units": 4.2 }] }),
+            serde_json::json!({ "dose": [{ "product": "not known here", "measures": 2.5 }] }),
+            serde_json::json!({ "event": [{ "kind": "drain", "volume_l": 100 }] }),
+            serde_json::json!({ "tub": { "volume_l": 1200, "regime": "chlorine" }, "band": { "ph": { "low": 7.0 } } }),
+        ] {
+            assert_eq!(faults(fine.clone()), none, "{fine}");
+        }
+        for (wrong, said) in [
+            (
+                serde_json::json!({ "reading": [{ "quantity": "ph", "method": "phenol-red", "value": 78 }] }),
+                "reading[1].value is 78",
+            ),
+            (
+                serde_json::json!({ "reading": [{ "quantity": "ph", "method": "dpd-comparator", "value": 7.8 }] }),
+                "reading[1].method \"dpd-comparator\"",
+            ),
+            (
+                serde_json::json!({ "dose": [{ "product": "x", "measures": 1, "mass_g": 2 }] }),
+                "dose[1].measures and mass_g are both given",
+            ),
+            (serde_json::json!({ "dose": [{ "product": "x" }] }), "dose[1].mass_g is missing"),
+            (serde_json::json!({ "tub": { "regime": "chlorine" } }), "tub.volume_l is missing"),
+            (
+                serde_json::json!({ "tub": { "volume_l": 1200, "regime": "chlorine" }, "band": { "ph": { "low": 3.0 } } }),
+                "band.ph.low",
+            ),
+        ] {
+            let found = faults(wrong.clone());
+            assert!(found.len() == 1 && found[0].starts_with(said), "{wrong}: {found:?}");
         }
     }
 

@@ -2,7 +2,9 @@
 
 use crate::case::{Entry, Happening, Measure, MeasureKind, Product, Raw, Reading, When};
 use crate::method::{self, Method};
+use crate::note::Note;
 use crate::quantity::Quantity;
+use crate::text::{Text, say};
 use crate::wire::case::piece;
 use crate::wire::case_shape::{DoseIn, EventIn, NumberOrText, ProductIn, ReadingIn};
 use crate::wire::node::{self, Node, Value, shortened};
@@ -31,7 +33,7 @@ pub(crate) struct Entries<'a> {
     without_offset: bool,
     /// Whether the case file is being read, whose lines a finding can name (and not the history).
     in_case: bool,
-    notes: Vec<String>,
+    notes: Vec<Note>,
     /// Plain figures seen, by time, quantity and method, to catch a slip of the pen.
     seen: BTreeMap<(Option<When>, Quantity, String), (f64, usize)>,
 }
@@ -45,26 +47,6 @@ pub(crate) struct Known {
     pub(crate) all_products: bool,
     /// Whether every method of the case could be read.
     pub(crate) all_methods: bool,
-}
-
-/// The kit that most owners would use, where a reading does not name one.
-fn usual_method(q: Quantity) -> &'static str {
-    match q {
-        Quantity::Ph => "comparator",
-        Quantity::FreeChlorine
-        | Quantity::CombinedChlorine
-        | Quantity::TotalChlorine
-        | Quantity::TotalBromine => "dpd-comparator",
-        Quantity::TotalAlkalinity | Quantity::CalciumHardness | Quantity::TotalHardness => {
-            "drop-titration-10"
-        }
-        Quantity::CyanuricAcid => "turbidity-tube",
-        Quantity::Salt => "salt-meter",
-        Quantity::Conductivity => "conductivity-meter",
-        Quantity::Redox => "redox-probe",
-        Quantity::Temperature => "thermometer",
-        _ => "laboratory",
-    }
 }
 
 /// Where an entry stands: its node, its path in the case, the line.
@@ -103,11 +85,13 @@ impl<'a> Entries<'a> {
     }
 
     /// The entries, whether any time came without an offset, and what is worth saying.
-    pub(crate) fn done(self) -> (Vec<Entry>, bool, Vec<String>) {
+    pub(crate) fn done(self) -> (Vec<Entry>, bool, Vec<Note>) {
         (self.entries, self.without_offset, self.notes)
     }
 
-    pub(crate) fn read_case(&mut self, tree: &Node) {
+    /// The case's own entries; `lines` says whether a finding can name the line of one.
+    pub(crate) fn read_case(&mut self, tree: &Node, lines: bool) {
+        self.in_case = lines;
         self.each(tree, "reading", Self::reading);
         self.each(tree, "dose", Self::dose);
         self.each(tree, "event", Self::event);
@@ -215,11 +199,14 @@ impl<'a> Entries<'a> {
         let Some(quantity) = Quantity::from_id(&r.quantity) else { return };
         let Some(raw) = self.raw(r, quantity, place) else { return };
         let method = r.method.clone().unwrap_or_else(|| {
-            let usual = usual_method(quantity).to_owned();
-            self.notes.push(format!(
-                "{} was read by a method that is not named: the error of `{usual}` is assumed.",
-                crate::estimate::capital(quantity.name())
-            ));
+            let usual = method::usual(quantity).to_owned();
+            let note = say!(
+                "care-method-assumed",
+                "{quantity} was read by a method that is not named: the error of `{usual}` is assumed.",
+                quantity = quantity.said().capital(),
+                usual = Text::name(usual.as_str())
+            );
+            self.notes.push(note.into());
             usual
         });
         let reading =
@@ -367,11 +354,12 @@ impl<'a> Entries<'a> {
                 _ => 0.5 * before.abs().max(value.abs()) + 0.5,
             };
             if (before - value).abs() > far {
+                let other = if where_ > 0 { format!("line {where_}") } else { "another reading".to_owned() };
                 self.wrong(
                     place,
                     "value",
                     format!(
-                        "is {value}, and line {where_} says {before} for {} by the same method at the same time",
+                        "is {value}, and {other} says {before} for {} by the same method at the same time",
                         q.name()
                     ),
                     "both cannot be: correct one, or give each its own time",
@@ -382,33 +370,35 @@ impl<'a> Entries<'a> {
 
     fn dose(&mut self, d: &DoseIn, place: &Place<'_>) {
         let at = self.at(d.at.as_deref(), place);
-        let Some(product) = self.dosed_product(d, place) else { return };
-        let p = &self.shelf[product];
-        let amounts = [
-            ("mass_g", d.mass_g),
-            ("volume_ml", d.volume_ml.map(|ml| ml * p.density_g_ml.unwrap_or(f64::NAN))),
-            ("measures", d.measures.map(|n| n * p.measure.grams_each)),
-        ];
-        let given: Vec<(&str, f64)> = amounts.iter().filter_map(|(k, g)| g.map(|g| (*k, g))).collect();
-        match given[..] {
-            [(_, mass_g)] if mass_g.is_finite() => {
-                self.entries.push(Entry { at, what: Happening::Dose { product, mass_g } });
-            }
-            [(field, _)] => {
-                let what = format!("is given for {}, whose density is not known", p.name);
-                self.wrong(
-                    place,
-                    field,
-                    what,
-                    "mass_g or measures is accepted, or density_g_ml on the shelf",
-                );
-            }
+        let given = [("mass_g", d.mass_g), ("volume_ml", d.volume_ml), ("measures", d.measures)];
+        let given: Vec<(&str, f64)> = given.iter().filter_map(|(k, g)| g.map(|g| (*k, g))).collect();
+        let product = self.dosed_product(d, place);
+        let (field, amount) = match given[..] {
+            [one] => one,
             [] => {
-                self.wrong(place, "mass_g", "is missing", "one of mass_g, volume_ml and measures is needed")
+                let accepted = "one of mass_g, volume_ml and measures is needed";
+                return self.wrong(place, "mass_g", "is missing", accepted);
             }
             [(a, _), (b, _), ..] => {
                 let accepted = "exactly one of mass_g, volume_ml and measures is accepted";
-                self.wrong(place, b, format!("and {a} are both given"), accepted);
+                return self.wrong(place, b, format!("and {a} are both given"), accepted);
+            }
+        };
+        let Some(product) = product else { return };
+        let p = &self.shelf[product];
+        let grams_each = match field {
+            "mass_g" => Some(1.0),
+            "measures" => Some(p.measure.grams_each),
+            _ => p.density_g_ml,
+        };
+        match grams_each {
+            Some(grams) => {
+                self.entries.push(Entry { at, what: Happening::Dose { product, mass_g: amount * grams } });
+            }
+            None => {
+                let what = format!("is given for {}, whose density is not known", p.name);
+                let accepted = "mass_g or measures is accepted, or density_g_ml on the shelf";
+                self.wrong(place, field, what, accepted);
             }
         }
     }
@@ -477,11 +467,7 @@ impl<'a> Entries<'a> {
         };
         match product::product(&typical) {
             Ok(mut p) if d.measures.is_none() => {
-                self.notes.push(format!(
-                    "{} was dosed and is not on the shelf: it is taken as typical ({}).",
-                    p.name,
-                    p.assumed.join("; ")
-                ));
+                self.notes.push(Note::TakenAsTypical { product: p.name.clone(), assumed: p.assumed.clone() });
                 p.measure = Measure { kind: MeasureKind::Scale, grams_each: 1.0, smallest: 5.0 };
                 self.shelf.push(p);
                 Some(self.shelf.len() - 1)
@@ -546,6 +532,9 @@ impl<'a> Entries<'a> {
                 },
                 (None, None) => Happening::Replaced { share: 1.0 },
             },
+            "cell" if e.output_percent.is_some() => {
+                Happening::Cell { output: e.output_percent.unwrap_or_default() / 100.0 }
+            }
             kind => Happening::Other { kind: kind.to_owned() },
         };
         self.entries.push(Entry { at, what });

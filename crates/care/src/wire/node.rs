@@ -207,6 +207,23 @@ fn value_node(
     Node { line, value }
 }
 
+/// The tree of a value that never was a text: its lines are 0.
+pub fn from_value(value: &serde_json::Value) -> Node {
+    use serde_json::Value as Json;
+    let value = match value {
+        Json::Null => Value::Null,
+        Json::Bool(b) => Value::Truth(*b),
+        // serde_json's numbers are finite; one that no f64 can hold does not occur without its feature for that
+        Json::Number(n) => n.as_f64().map_or(Value::Null, Value::Number),
+        Json::String(s) => Value::Text(s.clone()),
+        Json::Array(items) => Value::List(items.iter().map(from_value).collect()),
+        Json::Object(entries) => {
+            Value::Table(entries.iter().map(|(k, v)| (k.clone(), 0, from_value(v))).collect())
+        }
+    };
+    Node { line: 0, value }
+}
+
 /// The tree of one JSON value; all of it stands in `line`.
 ///
 /// # Errors

@@ -1,8 +1,10 @@
 //! Contract 5.2, the way out: a plan as JSON. Names are a promise; a field may be added, none may change.
 
+use crate::band::Band;
 use crate::case::PlanKind;
-use crate::finding::Weight;
+use crate::finding::{Finding, Weight};
 use crate::plan::{Cover, Estimate, Plan, Snapshot, StepKind};
+use crate::quantity::Quantity;
 use crate::wire::water::WaterOut;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -234,7 +236,7 @@ impl PlanOut {
                 PlanKind::StartUp => "start-up",
                 PlanKind::Correction => "correction",
             },
-            headline: plan.headline.clone(),
+            headline: plan.headline.to_string(),
             volume_l: plan.volume_l,
             water_before: SnapshotOut::of(&plan.before)?,
             steps: plan.steps.iter().map(StepOut::of).collect::<Result<_, _>>()?,
@@ -246,36 +248,23 @@ impl PlanOut {
                     value: m.value,
                     low: m.low,
                     high: m.high,
-                    why: m.why.clone(),
+                    why: m.why.to_string(),
                 })
                 .collect(),
             cost: plan.cost,
             not_done: plan
                 .not_done
                 .iter()
-                .map(|n| NotDoneOut { what: n.what.clone(), why: n.why.clone() })
+                .map(|n| NotDoneOut { what: n.what.to_string(), why: n.why.to_string() })
                 .collect(),
             look_again: LookAgainOut {
                 after_hours: plan.look_again.after_hours,
                 quantities: plan.look_again.quantities.iter().map(|q| q.id()).collect(),
-                why: plan.look_again.why.clone(),
+                why: plan.look_again.why.to_string(),
                 then_hours: plan.look_again.then_hours.clone(),
             },
-            assumptions: plan.assumptions.clone(),
-            findings: plan
-                .findings
-                .iter()
-                .map(|f| FindingOut {
-                    weight: match f.weight {
-                        Weight::Note => "note",
-                        Weight::Doubt => "doubt",
-                        Weight::Safety => "safety",
-                    },
-                    quantities: f.quantities.iter().map(|q| q.id()).collect(),
-                    what: f.what.clone(),
-                    advice: f.advice.clone(),
-                })
-                .collect(),
+            assumptions: plan.assumptions.iter().map(ToString::to_string).collect(),
+            findings: plan.findings.iter().map(FindingOut::of).collect(),
             risks: plan
                 .risks
                 .iter()
@@ -284,27 +273,43 @@ impl PlanOut {
             rules_of_the_trade: plan
                 .rules
                 .iter()
-                .map(|r| RuleOut { rule: r.rule.clone(), difference: r.difference.clone() })
+                .map(|r| RuleOut { rule: r.rule.to_string(), difference: r.difference.to_string() })
                 .collect(),
-            bands: plan
-                .bands
-                .iter()
-                .map(|(q, b)| {
-                    let band = BandOut {
-                        low: b.low,
-                        aim_low: b.aim_low,
-                        aim_high: b.aim_high,
-                        high: b.high,
-                        hard_low: b.hard_low,
-                        hard_high: b.hard_high,
-                        unit: q.unit(),
-                        source: b.source.clone(),
-                        by_user: b.by_user,
-                    };
-                    (q.id(), band)
-                })
-                .collect(),
+            bands: plan.bands.iter().map(|(q, b)| (q.id(), BandOut::of(*q, b))).collect(),
         })
+    }
+}
+
+impl FindingOut {
+    /// Of a finding.
+    pub(crate) fn of(f: &Finding) -> FindingOut {
+        FindingOut {
+            weight: match f.weight {
+                Weight::Note => "note",
+                Weight::Doubt => "doubt",
+                Weight::Safety => "safety",
+            },
+            quantities: f.quantities.iter().map(|q| q.id()).collect(),
+            what: f.what.to_string(),
+            advice: f.advice.to_string(),
+        }
+    }
+}
+
+impl BandOut {
+    /// Of a quantity's band.
+    pub(crate) fn of(q: Quantity, b: &Band) -> BandOut {
+        BandOut {
+            low: b.low,
+            aim_low: b.aim_low,
+            aim_high: b.aim_high,
+            high: b.high,
+            hard_low: b.hard_low,
+            hard_high: b.hard_high,
+            unit: q.unit(),
+            source: b.source.to_string(),
+            by_user: b.by_user,
+        }
     }
 }
 
@@ -342,7 +347,7 @@ impl StepOut {
             mass_g: s.mass_g,
             volume_ml: s.volume_ml,
             share_percent: s.share.map(|share| 100.0 * share),
-            measure_text: s.measure_text.clone(),
+            measure_text: s.measure_text.to_string(),
             pre_dissolve: s.pre_dissolve,
             jets_on: s.jets_on,
             cover: match s.cover {
@@ -351,8 +356,8 @@ impl StepOut {
             },
             wait_min: s.wait_min,
             until_ph: s.until_ph,
-            why: s.why.clone(),
-            cautions: s.cautions.clone(),
+            why: s.why.to_string(),
+            cautions: s.cautions.iter().map(ToString::to_string).collect(),
             water_after: SnapshotOut::of(&s.water_after)?,
         })
     }

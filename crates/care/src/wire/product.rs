@@ -3,10 +3,13 @@
 //! Typical purities and bulk densities are trade values from memory; they stand in `Product::assumed` whenever they are used.
 
 use crate::case::{Measure, MeasureKind, Product, Substance};
+use crate::note::Note;
 use crate::wire::case_shape::{MeasureIn, ProductIn};
 use water::Chemical as C;
 use water::units::molar_mass::CL2;
 
+/// What trade hypochlorite holds when fresh (typical, from memory).
+const FRESH_HYPOCHLORITE_G_L: f64 = 125.0;
 /// Days in which liquid hypochlorite of household strength loses half its chlorine at 20–25 °C: common practice, from memory.
 const HYPOCHLORITE_HALF_LIFE_DAYS: f64 = 120.0;
 
@@ -87,10 +90,11 @@ pub(crate) fn product(p: &ProductIn) -> Result<Product, Vec<Fault>> {
         let fresh = active;
         if let Some(days) = p.age_days {
             active *= 0.5f64.powf(days / HYPOCHLORITE_HALF_LIFE_DAYS);
-            assumed.push(format!(
-                "{:.0} % of its chlorine is left after {days:.0} days (half is lost in about {HYPOCHLORITE_HALF_LIFE_DAYS:.0} days at 20–25 °C: common practice)",
-                100.0 * active / fresh
-            ));
+            assumed.push(Note::Aged {
+                percent_left: 100.0 * active / fresh,
+                days,
+                half_life_days: HYPOCHLORITE_HALF_LIFE_DAYS,
+            });
         }
         companion = 2.0 * fresh - active;
     } else if p.age_days.is_some() {
@@ -125,7 +129,7 @@ pub(crate) fn product(p: &ProductIn) -> Result<Product, Vec<Fault>> {
 }
 
 /// Grams of a millilitre of a liquid.
-fn density(p: &ProductIn, s: Substance, usual: &Typical, assumed: &mut Vec<String>) -> Option<f64> {
+fn density(p: &ProductIn, s: Substance, usual: &Typical, assumed: &mut Vec<Note>) -> Option<f64> {
     if p.density_g_ml.is_some() {
         return p.density_g_ml;
     }
@@ -146,7 +150,7 @@ fn density(p: &ProductIn, s: Substance, usual: &Typical, assumed: &mut Vec<Strin
     };
     let guess = (guess * 1000.0).round() / 1000.0;
     debug_assert!(usual.liquid);
-    assumed.push(format!("density {guess} g/mL (typical of its strength)"));
+    assumed.push(Note::Density(guess));
     Some(guess)
 }
 
@@ -156,7 +160,7 @@ fn strength(
     s: Substance,
     usual: &Typical,
     density_g_ml: Option<f64>,
-    assumed: &mut Vec<String>,
+    assumed: &mut Vec<Note>,
 ) -> Result<f64, Fault> {
     let Substance::Chemical(c) = s else {
         for (field, given) in [
@@ -206,12 +210,12 @@ fn strength(
             (Some(g_l), ..) => g_l / (10.0 * density_g_ml.unwrap_or(1.2)),
             (_, Some(percent), _) => percent,
             (.., Some(percent)) => {
-                assumed.push(format!("{percent} % available chlorine (typical)"));
+                assumed.push(format!("{percent} % available chlorine (typical)").into());
                 percent
             }
             _ => {
-                assumed.push("125 g/L available chlorine (typical of trade hypochlorite when fresh)".into());
-                125.0 / (10.0 * density_g_ml.unwrap_or(1.2))
+                assumed.push(Note::AvailableChlorine { g_l: FRESH_HYPOCHLORITE_G_L });
+                FRESH_HYPOCHLORITE_G_L / (10.0 * density_g_ml.unwrap_or(1.2))
             }
         };
         // Labels round up: half a point over what the pure substance holds is let through.
@@ -245,16 +249,16 @@ fn strength(
     };
     if p.purity_percent.is_none() {
         assumed.push(match usual.form {
-            Some(form) if p.form.is_none() => format!("{percent} % pure, the {form} (typical)"),
+            Some(form) if p.form.is_none() => format!("{percent} % pure, the {form} (typical)").into(),
             _ if c == C::CalciumChloride && p.form.is_none() => "flake with 77 % CaCl2 (typical)".into(),
-            _ => format!("{percent} % pure (typical)"),
+            _ => format!("{percent} % pure (typical)").into(),
         });
     }
     if c == C::CalciumChloride && p.form.as_deref() == Some("dihydrate") && (70.0..=82.0).contains(&percent) {
         // Pure dihydrate is 75.5 % CaCl2, and flake is labelled "77 %": that figure counts CaCl2 without water.
         if p.purity_percent.is_some() {
-            assumed
-                .push(format!("{percent} % taken as CaCl2 without its water, as labels of flake print it"));
+            let taken = format!("{percent} % taken as CaCl2 without its water, as labels of flake print it");
+            assumed.push(taken.into());
         }
         return Ok(percent / 100.0 / c.molar_mass_g());
     }
@@ -302,16 +306,16 @@ fn measure(
     m: Option<&MeasureIn>,
     density_g_ml: Option<f64>,
     bulk_g_ml: f64,
-    assumed: &mut Vec<String>,
+    assumed: &mut Vec<Note>,
 ) -> Result<Measure, Fault> {
     let Some(m) = m else {
         return Ok(match density_g_ml {
             Some(density) => {
-                assumed.push("measured in a jug, to 5 mL".into());
+                assumed.push(Note::Poured { to_ml: 5.0 });
                 Measure { kind: MeasureKind::Millilitres, grams_each: density, smallest: 5.0 }
             }
             None => {
-                assumed.push("weighed on a kitchen scale, to 5 g".into());
+                assumed.push(Note::Weighed { to_g: 5.0 });
                 Measure { kind: MeasureKind::Scale, grams_each: 1.0, smallest: 5.0 }
             }
         });
@@ -329,7 +333,7 @@ fn measure(
     let grams_each = match (kind, m.grams, m.ml) {
         (MeasureKind::Scale, None, None) => 1.0,
         (MeasureKind::Millilitres, None, None) => density_g_ml.unwrap_or_else(|| {
-            assumed.push(format!("{bulk_g_ml} g/mL in bulk (typical, from memory)"));
+            assumed.push(Note::Bulk(bulk_g_ml));
             bulk_g_ml
         }),
         (MeasureKind::Scale | MeasureKind::Millilitres, ..) => {
@@ -340,11 +344,7 @@ fn measure(
         (_, None, Some(ml)) => match density_g_ml {
             Some(density) => ml * density,
             None => {
-                assumed.push(format!(
-                    "a level {} of {ml} mL holds {:.0} g ({bulk_g_ml} g/mL in bulk: typical, from memory; weigh one once)",
-                    m.kind,
-                    ml * bulk_g_ml
-                ));
+                assumed.push(Note::Holds { measure: m.kind.clone(), ml, bulk_g_ml });
                 ml * bulk_g_ml
             }
         },
@@ -363,6 +363,7 @@ fn measure(
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::amount::Units;
 
     fn shelf(toml_json: serde_json::Value) -> Result<Product, Vec<Fault>> {
         product(&serde_json::from_value(toml_json).unwrap())
@@ -421,7 +422,11 @@ mod tests {
             r#"{"chemical":"sodium-bicarbonate","purity_percent":99,"measure":{"kind":"capful","ml":30}}"#;
         let capful = shelf(j(capful)).unwrap();
         assert_eq!(capful.measure.grams_each, 30.0);
-        assert!(capful.assumed.iter().any(|a| a.contains("30 mL")), "{:?}", capful.assumed);
+        assert!(
+            capful.assumed.iter().any(|a| a.said(Units::Metric).contains("30 mL")),
+            "{:?}",
+            capful.assumed
+        );
         assert_eq!(shelf(j(r#"{"chemical":"borax","form":"dihydrate"}"#)).unwrap_err()[0].0, "form");
     }
 }

@@ -1,6 +1,7 @@
 //! The published shapes, as JSON Schema (draft 2020-12), made from the very structs that are read and written.
 
 use crate::wire::case::CaseIn;
+use crate::wire::outlook::OutlookOut;
 use crate::wire::plan::PlanOut;
 use crate::wire::shape::schema_json;
 use crate::wire::water::{WaterIn, WaterOut};
@@ -28,6 +29,11 @@ pub fn water() -> Value {
 /// The plan.
 pub fn plan() -> Value {
     titled(schema_json::<PlanOut>(), "A plan of tubwright plan --json")
+}
+
+/// The outlook's shape.
+pub fn outlook() -> Value {
+    titled(schema_json::<OutlookOut>(), "An outlook of tubwright outlook --json")
 }
 
 fn titled(mut schema: Value, title: &str) -> Value {

@@ -1,14 +1,14 @@
 //! The vessel and the water that it is filled with: units of the edge become the units inside.
 
+use crate::amount::LITRES_PER_GALLON;
 use crate::band::{Place, Regime};
 use crate::case::{SourceWater, Tub};
+use crate::note::Note;
+use crate::text::{figures, say};
 use crate::wire::case_shape::{SourceWaterIn, TubIn};
 use crate::wire::node::Node;
 use crate::wire::problem::Problems;
 use water::units::{hardness_mg_l_caco3_from_mol_kg, mol_kg_from_mg_l, molar_mass};
-
-/// US gallon in litres (exact: 231 cubic inches).
-pub const LITRES_PER_GALLON: f64 = 3.785_411_784;
 
 /// One of two fields that say the same in two units.
 fn one_of(
@@ -30,7 +30,7 @@ fn one_of(
     a.or(b.map(b_to_a))
 }
 
-pub(crate) fn tub(t: &TubIn, node: &Node, problems: &mut Problems, notes: &mut Vec<String>) -> Option<Tub> {
+pub(crate) fn tub(t: &TubIn, node: &Node, problems: &mut Problems, notes: &mut Vec<Note>) -> Option<Tub> {
     let volume_l = one_of(
         (t.volume_l, "volume_l"),
         (t.volume_gal, "volume_gal"),
@@ -55,7 +55,11 @@ pub(crate) fn tub(t: &TubIn, node: &Node, problems: &mut Problems, notes: &mut V
         Some(_) => Place::Home,
         None => {
             notes.push(
-                "The tub is taken to stand at a home; a let or a public spa has stricter bands.".into(),
+                say!(
+                    "care-assume-home",
+                    "The tub is taken to stand at a home; a let or a public spa has stricter bands."
+                )
+                .into(),
             );
             Place::Home
         }
@@ -93,7 +97,7 @@ pub(crate) fn source_water(
     s: &SourceWaterIn,
     node: &Node,
     problems: &mut Problems,
-    notes: &mut Vec<String>,
+    notes: &mut Vec<Note>,
 ) -> SourceWater {
     let calcium_hardness = one_of(
         (s.calcium_hardness_mg_l_caco3, "calcium_hardness_mg_l_caco3"),
@@ -121,9 +125,14 @@ pub(crate) fn source_water(
             ),
             (None, Some(alkalinity)) => match ph_of(s, dic, alkalinity, calcium_hardness) {
                 Ok(found) => {
-                    notes.push(format!(
-                        "The source water's pH, {found:.2}, follows from its carbon and alkalinity."
-                    ));
+                    notes.push(
+                        say!(
+                            "care-source-ph-follows",
+                            "The source water's pH, {found}, follows from its carbon and alkalinity.",
+                            found = figures!("{found:.2}")
+                        )
+                        .into(),
+                    );
                     ph = Some(found);
                 }
                 Err(e) => problems.add(

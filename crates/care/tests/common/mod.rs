@@ -80,7 +80,7 @@ pub(crate) fn steps_of(plan: &Plan, kind: StepKind) -> Vec<&Step> {
 
 /// Every sentence of a plan with the place it stands in.
 pub(crate) fn sentences(plan: &Plan) -> Vec<(String, String)> {
-    let mut all = vec![("headline".to_string(), plan.headline.clone())];
+    let mut all = vec![("headline".to_string(), plan.headline.to_string())];
     let mut say = |place: &str, text: &str| all.push((place.to_string(), text.to_string()));
     for s in &plan.steps {
         say(&format!("step {} why", s.order), &s.why);

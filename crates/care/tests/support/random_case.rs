@@ -2,6 +2,7 @@
 //!
 //! `plain` cases are what a technician may meet; `wild` ones are anything that a case can say.
 
+use care::amount::Units;
 use care::band::{Place, Regime};
 use care::case::{
     Case, Entry, Happening, Measure, MeasureKind, PlanKind, Product, Raw, Reading, SourceWater, Substance,
@@ -259,5 +260,6 @@ pub(crate) fn random_case(random: &mut Random, water: Water, products: usize) ->
         now: Some(When(3600)),
         kind: start_up.then_some(PlanKind::StartUp),
         notes: Vec::new(),
+        units: Units::Metric,
     }
 }

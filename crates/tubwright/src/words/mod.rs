@@ -1,9 +1,9 @@
 //! Words and strips for people: plain text, no colour, readable in any terminal.
 
+pub(crate) mod outlook;
 mod page;
 pub(crate) mod plan;
 pub(crate) mod strip;
-pub(crate) mod units;
 
 pub(crate) use page::Page;
 

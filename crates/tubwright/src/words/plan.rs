@@ -3,11 +3,12 @@
 use super::page::padded;
 use super::strip::{self, status, strip};
 use super::{Page, saturation, signed};
-use crate::cli::Units;
+use care::amount::Units;
 use care::case::{Bands, When};
 use care::finding::Weight;
 use care::plan::{Cover, Estimate, Plan, Risk, Snapshot, Step, StepKind};
 use care::quantity::Quantity;
+use care::text::Text;
 use unicode_width::UnicodeWidthStr;
 
 /// What the page says beside the plan itself.
@@ -65,11 +66,11 @@ pub(crate) fn page(plan: &Plan, told: &Told<'_>, mut page: Page) -> String {
         page.heading("The water after all of it, as predicted (likewise)");
         quantities(&last.water_after, &plan.bands, told.units, &mut page);
     }
-    left(plan, &mut page);
+    left(plan, told.units, &mut page);
     look_again(plan, told, &mut page);
     list("Considered and not done", plan.not_done.iter().map(|n| sentence(&n.what, &n.why)), &mut page);
     rules(plan, &mut page);
-    list("Taken for granted", plan.assumptions.iter().cloned(), &mut page);
+    list("Taken for granted", plan.assumptions.iter().map(ToString::to_string), &mut page);
     page.gap();
     page.paragraph(
         "Each product's label, the local code and a licensed practitioner come before this sheet. Never mix chemicals, \
@@ -87,8 +88,8 @@ fn shared_cautions<'a>(steps: &[&'a Step]) -> Vec<&'a str> {
     let additions: Vec<&'a Step> = steps.iter().copied().filter(|s| s.kind == StepKind::Add).collect();
     match additions[..] {
         [first, _, ..] => {
-            let in_all = |c: &&String| additions.iter().all(|s| s.cautions.contains(c));
-            first.cautions.iter().filter(in_all).map(String::as_str).collect()
+            let in_all = |c: &&Text| additions.iter().all(|s| s.cautions.contains(c));
+            first.cautions.iter().filter(in_all).map(Text::as_str).collect()
         }
         _ => Vec::new(),
     }
@@ -130,7 +131,7 @@ fn quantities(s: &Snapshot, bands: &Bands, units: Units, page: &mut Page) {
         let (drawn, mut said) = match band {
             Some(band) => (
                 strip(e.value, (e.low, e.high), band, page.unicode),
-                status(e.value, (e.low, e.high), band, e.quantity.decimals()),
+                said_status(e.quantity, e.value, (e.low, e.high), band, units),
             ),
             None => (" ".repeat(strip::WIDTH), String::new()),
         };
@@ -156,22 +157,25 @@ fn quantities(s: &Snapshot, bands: &Bands, units: Units, page: &mut Page) {
 
 /// "7.40 (7.25–7.55)"; the unit where it is not mg/L.
 fn figure(e: &Estimate, units: Units) -> String {
-    let d = e.quantity.decimals();
-    let unit = match e.quantity.unit() {
+    let unit = match units.unit(e.quantity) {
         "" | "mg/L" => String::new(),
         unit => format!(" {unit}"),
     };
+    let d = e.quantity.decimals();
     if e.quantity == Quantity::SaturationIndex {
         return format!("{} (±{:.d$})", signed(e.value, d), 0.5 * (e.high - e.low));
     }
-    let shown = |x: f64| match e.quantity {
-        Quantity::Temperature => units.degrees(x),
-        _ => format!("{x:.d$}"),
-    };
-    let unit = if e.quantity == Quantity::Temperature { units.degree() } else { &unit };
+    let shown = |x: f64| units.number(e.quantity, x);
     let (low, high) = (shown(e.low), shown(e.high));
     let interval = if low == high { String::new() } else { format!(" ({low}–{high})") };
     format!("{}{interval}{unit}", shown(e.value))
+}
+
+/// Where a quantity is, in words and in the reader's units.
+fn said_status(q: Quantity, value: f64, interval: (f64, f64), band: (f64, f64), units: Units) -> String {
+    let of = |x: f64| units.value(q, x);
+    let both = |(low, high): (f64, f64)| (of(low), of(high));
+    status(of(value), both(interval), both(band), units.decimals(q))
 }
 
 fn step(number: usize, s: &Step, shared: &[&str], units: Units, page: &mut Page) {
@@ -214,11 +218,10 @@ fn action(s: &Step, units: Units) -> String {
         StepKind::Add => {
             let mut amounts = Vec::new();
             let liquid = s.volume_ml.map(|ml| units.liquid(ml));
-            // "65 mL in the jug" needs no second "65 mL".
-            amounts.extend(liquid.filter(|l| !s.measure_text.starts_with(l.as_str())));
-            if let Some(grams) = s.mass_g {
-                amounts.push(units.mass(grams));
-            }
+            let mass = s.mass_g.map(|g| units.mass(g));
+            // "65 mL in the jug" needs no second "65 mL", nor grams on the scale.
+            let told = |amount: &String| !s.measure_text.starts_with(amount.as_str());
+            amounts.extend(liquid.into_iter().chain(mass).filter(told));
             match (s.measure_text.as_str(), amounts.join(", ").as_str()) {
                 ("", exact) => format!("Add {exact} of {product}"),
                 (measured, "") => format!("Add {product}: {measured}"),
@@ -278,17 +281,13 @@ fn findings(plan: &Plan, page: &mut Page) {
     }
 }
 
-fn left(plan: &Plan, page: &mut Page) {
+fn left(plan: &Plan, units: Units, page: &mut Page) {
     list(
         "Still outside its band after it",
         plan.out_of_band_after.iter().map(|m| {
-            let d = m.quantity.decimals();
-            let at = status(m.value, (m.value, m.value), (m.low, m.high), d);
-            sentence(
-                &format!("{} at {:.d$} {}, {at}", m.quantity.name(), m.value, m.quantity.unit())
-                    .replace(" ,", ","),
-                &m.why,
-            )
+            let at = said_status(m.quantity, m.value, (m.value, m.value), (m.low, m.high), units);
+            let figure = units.figure(m.quantity, m.value);
+            sentence(&format!("{} at {figure}, {at}", m.quantity.name()), &m.why)
         }),
         page,
     );
@@ -467,7 +466,7 @@ mod tests {
             before: snapshot(8.0, 110.0, 0.8),
             steps: vec![
                 Step {
-                    measure_text: String::new(),
+                    measure_text: Text::default(),
                     why: "Keep out until a test shows pH 7.0-7.8: it is 8.00".into(),
                     ..step(1, StepKind::KeepOut)
                 },

@@ -116,13 +116,17 @@ pub(super) fn from_totals(
         Known::Ph(ph) | Known::PhAndCarbon(ph) => (-ph * LN_10).exp(),
         Known::Both => bases.h_at(alkalinity - held),
     };
-    // CO2 in a unit of carbon; if carbon is sought, `carbon` holds the alkalinity that is left for it.
     let (bicarbonate, carbonate) = (bases.k1 / h, bases.k1_k2 / (h * h));
-    let unit = match known {
-        Known::Ph(_) => bicarbonate + 2.0 * carbonate,
-        Known::Both | Known::PhAndCarbon(_) => 1.0 + bicarbonate + carbonate,
+    // CO2 by carbon, or by the alkalinity that is left for it.
+    let (room, amount) = match known {
+        Known::Ph(_) => {
+            let taken = Bases { carbon: 0.0, ..bases }.alkalinity_at(h).0;
+            let room = alkalinity - held - taken;
+            (room, room / (bicarbonate + 2.0 * carbonate))
+        }
+        Known::Both | Known::PhAndCarbon(_) => (0.0, carbon / (1.0 + bicarbonate + carbonate)),
     };
-    let co2 = carbon / (co2 * unit);
+    let co2 = amount / co2;
     let mut x = [h.ln(), co2.max(1e-14).ln(), sulfate_free.max(1e-14).ln() + so4, 0.0, 0.0, 0.0];
     if oxidant > 0.0 {
         halogens(&mut x, totals, h, h / (h + cy), &k, &g);
@@ -132,7 +136,7 @@ pub(super) fn from_totals(
         strength: spectators.strength
             + 0.5 * (monovalent + alkalinity.abs())
             + 2.0 * (hard + sulfate - 2.0 * paired),
-        water: 1.0 - 0.017 * (spectators.moles + monovalent + carbon + hard + sulfate_free),
+        water: 1.0 - 0.017 * (spectators.moles + monovalent + carbon + room.max(0.0) + hard + sulfate_free),
     }
 }
 

@@ -1,0 +1,353 @@
+//! The water from its start to any hour, for one set of parameters.
+//!
+//! Totals are carried, so doses and mixing are exact; pH is derived. Between acts, in steps of some hours:
+//! - carbon dioxide in excess of the air under the cover leaves in first order: exact for a step, with what the water
+//!   gives back as its carbonate shifts in linear form;
+//! - free chlorine is used in first order and made by the cell: exact for a step; what bathers brought takes its share
+//!   at a pace of its own while there is chlorine. Made and used chlorine are each other's reverse, in acid too;
+//! - what evaporates is made up with source water.
+//!
+//! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
+//! parameter here.
+
+use super::history::{Act, History, Start};
+use super::near::{Carbonates, Near};
+use super::parameter::{Name, Parameter, WEEK_H};
+use super::unrecorded::Suspected;
+use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
+use water::{Equilibria, Ph, Speciation, Totals};
+
+/// Longest step, hours.
+const STEP_H: f64 = 6.0;
+/// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
+const SPLASH_L: f64 = 2.0;
+/// Start pH's range that can be asked for.
+const START_PH: (f64, f64) = (5.5, 9.8);
+
+/// The parameters as things.
+#[derive(Debug, Clone)]
+pub(super) struct Things {
+    pub(super) volume_l: f64,
+    demand_per_h: f64,
+    bather_mol: f64,
+    pace_per_h: f64,
+    carbon_per_h: f64,
+    bathing_loss: f64,
+    air_mol_kg: f64,
+    cell_mol_per_h: f64,
+    decline_per_h: f64,
+    evaporation_l_per_h: f64,
+    source: Totals,
+    start: [f64; 6],
+    measures: Vec<f64>,
+    week_demand: Vec<f64>,
+    week_carbon: Vec<f64>,
+    pub(super) bias: Vec<f64>,
+    pub(super) drift: Vec<f64>,
+    pub(super) unrecorded: Vec<f64>,
+}
+
+impl Things {
+    pub(super) fn of(history: &History, at: &Equilibria, parameters: &[Parameter], scores: &[f64]) -> Things {
+        let source = history.source.unwrap_or_default();
+        let mut t = Things {
+            volume_l: history.volume_l,
+            demand_per_h: 0.0,
+            bather_mol: 0.0,
+            pace_per_h: 0.0,
+            carbon_per_h: 0.0,
+            bathing_loss: 0.0,
+            air_mol_kg: 0.0,
+            cell_mol_per_h: 0.0,
+            decline_per_h: 0.0,
+            evaporation_l_per_h: 0.0,
+            source,
+            start: [0.0; 6],
+            measures: vec![1.0; history.measure_errors.len()],
+            week_demand: Vec::new(),
+            week_carbon: Vec::new(),
+            bias: vec![0.0; history.kits.len()],
+            drift: vec![0.0; history.kits.len()],
+            unrecorded: Vec::new(),
+        };
+        let set = |list: &mut Vec<f64>, i: usize, x: f64| {
+            if list.len() <= i {
+                list.resize(i + 1, 1.0);
+            }
+            if let Some(place) = list.get_mut(i) {
+                *place = x;
+            }
+        };
+        for (p, score) in parameters.iter().zip(scores) {
+            let x = p.at(*score);
+            match p.name {
+                Name::Volume => t.volume_l = x,
+                // A share a day as a first-order rate, per hour.
+                Name::Demand => t.demand_per_h = x / 24.0,
+                Name::Bather => t.bather_mol = x / molar_mass::CL2,
+                Name::BatherPace => t.pace_per_h = x,
+                Name::CarbonLoss => t.carbon_per_h = x / 24.0,
+                Name::BathingLoss => t.bathing_loss = x,
+                Name::Air => t.air_mol_kg = at.co2_at_pressure_mol_kg(x * 1e-6),
+                Name::Cell => t.cell_mol_per_h = x / (24.0 * molar_mass::CL2),
+                Name::CellDecline => t.decline_per_h = x / 2400.0,
+                Name::Evaporation => t.evaporation_l_per_h = x / 24.0,
+                Name::SourceAlkalinity => {
+                    let more = (x - 1.0) * source.alkalinity;
+                    t.source.alkalinity += more;
+                    exchange(&mut t.source.sodium, &mut t.source.chloride, more);
+                    t.source.carbon *= x;
+                }
+                Name::SourceCalcium => {
+                    let more = (x - 1.0) * source.calcium;
+                    t.source.calcium += more;
+                    exchange(&mut t.source.chloride, &mut t.source.sodium, 2.0 * more);
+                }
+                Name::StartPh => t.start[0] = x,
+                Name::StartAlkalinity => t.start[1] = x,
+                Name::StartChlorine => t.start[2] = x,
+                Name::StartCyanurate => t.start[3] = x,
+                Name::StartCalcium => t.start[4] = x,
+                Name::StartSalt => t.start[5] = x,
+                Name::Measure(i) => set(&mut t.measures, i, x),
+                Name::Bias(i) => set(&mut t.bias, i, x),
+                Name::Drift(i) => set(&mut t.drift, i, x),
+                Name::WeekDemand(i) => set(&mut t.week_demand, i, x),
+                Name::WeekCarbon(i) => set(&mut t.week_carbon, i, x),
+                Name::Unrecorded(i) => set(&mut t.unrecorded, i, x),
+            }
+        }
+        t
+    }
+
+    /// The water at the start.
+    fn first(&self, start: &Start, at: &Equilibria) -> Option<Totals> {
+        match start {
+            // A fill loses or finds a little carbon dioxide on its way.
+            Start::Filled(_) => {
+                let ph = at.solve(&self.source).ok()?.ph().0 + self.start[0];
+                let ph = Ph(ph.clamp(START_PH.0, START_PH.1));
+                at.solve_at_ph(&self.source, ph).ok().map(|s| s.totals)
+            }
+            Start::Unknown => {
+                let [ph, alkalinity, chlorine, cyanurate, calcium, salt] = self.start;
+                let free_chlorine = mol_kg_from_mg_l(chlorine, molar_mass::CL2);
+                let totals = Totals {
+                    alkalinity: eq_kg_from_mg_l_caco3(alkalinity) - free_chlorine,
+                    calcium: mol_kg_from_hardness_mg_l_caco3(calcium),
+                    magnesium: 0.2 * mol_kg_from_hardness_mg_l_caco3(calcium),
+                    cyanurate: mol_kg_from_mg_l(cyanurate, molar_mass::CYANURIC_ACID),
+                    chloride: mol_kg_from_mg_l(salt, molar_mass::NACL),
+                    free_chlorine,
+                    ..Totals::default()
+                };
+                let ph = Ph(ph.clamp(START_PH.0, START_PH.1));
+                let solved = at.solve_at_ph(&totals, ph).ok()?.totals;
+                // Chloride was said: what is missing is sodium, or another anion.
+                let short = solved.charge_imbalance();
+                Some(if short < 0.0 {
+                    Totals { sodium: solved.sodium - short, ..solved }
+                } else {
+                    Totals { inert_anion: solved.inert_anion + short, ..solved }
+                })
+            }
+        }
+    }
+
+    fn week(list: &[f64], at_h: f64) -> f64 {
+        list.get((at_h.max(0.0) / WEEK_H) as usize).or(list.last()).copied().unwrap_or(1.0)
+    }
+}
+
+/// More of one ion, or less while there is any of it, and then more of its counterpart: the charge stays closed, and there is
+/// no less than nothing of either.
+fn exchange(ion: &mut f64, counterpart: &mut f64, more: f64) {
+    *ion += more;
+    if *ion < 0.0 {
+        *counterpart -= *ion;
+        *ion = 0.0;
+    }
+}
+
+/// A water under way.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Now {
+    pub(super) at_h: f64,
+    pub(super) totals: Totals,
+    /// Chlorine that bathers' leavings still want, mol/kg.
+    debt: f64,
+    cell: f64,
+    solved: Option<Speciation>,
+    near: Option<Near>,
+}
+
+/// Hours for which [`Near`] is held at most.
+const NEAR_H: f64 = 24.0;
+
+impl Now {
+    /// The water, solved.
+    pub(super) fn solved(&mut self, at: &Equilibria) -> Option<Speciation> {
+        if self.solved.is_none_or(|s| s.totals != self.totals) {
+            let near = at.solve_from(&self.totals, self.solved.as_ref());
+            self.solved = Some(near.or_else(|_| at.solve(&self.totals)).ok()?);
+        }
+        self.solved
+    }
+
+    /// Its carbonates.
+    pub(super) fn carbonates(&mut self, at: &Equilibria) -> Option<Carbonates> {
+        if self.near.is_none_or(|near| self.at_h - near.at_h >= NEAR_H - 1e-9) {
+            self.near = Near::of(at, &self.solved(at)?, self.at_h);
+        }
+        self.near?.carbonates(&self.totals)
+    }
+}
+
+/// A tub with its parameters, ready to be followed.
+pub(super) struct Course<'a> {
+    pub(super) at: &'a Equilibria,
+    pub(super) things: Things,
+}
+
+impl Course<'_> {
+    /// The water at hour 0.
+    pub(super) fn begin(&self, start: &Start) -> Option<Now> {
+        let totals = self.things.first(start, self.at)?;
+        // A cell nobody has said anything of runs at half its output.
+        Some(Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
+    }
+
+    /// Lets time pass until `until_h`; `None` if the water leaves what the chemistry covers.
+    pub(super) fn pass(&self, now: &mut Now, until_h: f64) -> Option<()> {
+        while until_h - now.at_h > 1e-9 {
+            let hours = (until_h - now.at_h).min(STEP_H);
+            self.step(now, hours)?;
+            now.at_h += hours;
+        }
+        Some(())
+    }
+
+    fn step(&self, now: &mut Now, hours: f64) -> Option<()> {
+        let t = &self.things;
+        let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
+        self.lose_carbon(now, 1.0 - libm::exp(-rate * hours))?;
+        let demand = t.demand_per_h * Things::week(&t.week_demand, now.at_h + 0.5 * hours);
+        let declined = (1.0 - t.decline_per_h * now.at_h).max(0.0);
+        let made_per_h = t.cell_mol_per_h * now.cell * declined / t.volume_l;
+        chlorine(now, demand, t.pace_per_h, made_per_h, hours);
+        if t.evaporation_l_per_h > 0.0 {
+            now.totals = now.totals.plus(&t.source, t.evaporation_l_per_h * hours / t.volume_l);
+        }
+        Some(())
+    }
+
+    /// A share of the carbon dioxide in excess of the air's leaves; the carbonate follows.
+    ///
+    /// With only water open to the air the excess would relax with the share given; of each mole that leaves, the water
+    /// gives back a part from bicarbonate, so that its own CO2 falls by only `s` of it and relaxation is slower by `s`.
+    fn lose_carbon(&self, now: &mut Now, share: f64) -> Option<()> {
+        if share <= 0.0 {
+            return Some(());
+        }
+        let Carbonates { gas, slope, .. } = now.carbonates(self.at)?;
+        let excess = gas - self.things.air_mol_kg;
+        let left = libm::exp(slope * libm::log(1.0 - share.min(0.999_999)));
+        let leaves = excess * (1.0 - left) / slope.max(1e-6);
+        // Uptake from the air cannot more than fill it, loss not more than empty it.
+        now.totals.carbon -= leaves.min(0.9 * now.totals.carbon);
+        Some(())
+    }
+
+    /// Something happens.
+    pub(super) fn act(&self, now: &mut Now, act: &Act) -> Option<()> {
+        let t = &self.things;
+        match *act {
+            Act::Dose { moles, product } => {
+                let measure = t.measures.get(product).copied().unwrap_or(1.0);
+                now.totals = now.totals.plus(&moles, measure / t.volume_l);
+                now.near = None;
+                // What takes chlorine away takes no more than there is.
+                now.totals.free_chlorine = now.totals.free_chlorine.max(0.0);
+            }
+            Act::Replaced(share) => {
+                self.replace(now, share);
+                now.near = None;
+            }
+            Act::Bathers(person_hours) => {
+                self.lose_carbon(now, 1.0 - libm::exp(-t.bathing_loss * person_hours))?;
+                now.debt += t.bather_mol * person_hours / t.volume_l;
+                self.replace(now, (SPLASH_L * person_hours / t.volume_l).min(0.5));
+            }
+            Act::Cell(output) => now.cell = output,
+            Act::Unrecorded { suspected, number } => {
+                let amount = t.unrecorded.get(number).copied().unwrap_or(0.0);
+                self.unrecorded(now, suspected, amount);
+                now.near = None;
+            }
+        }
+        Some(())
+    }
+
+    /// Something that nobody wrote down: an amount of the kind's own unit, which may be negative where that means something.
+    fn unrecorded(&self, now: &mut Now, suspected: Suspected, amount: f64) {
+        let totals = &mut now.totals;
+        match suspected {
+            Suspected::Chlorine => {
+                // As sodium hypochlorite; less than nothing is something that took chlorine away.
+                let mol = mol_kg_from_mg_l(amount, molar_mass::CL2).max(-totals.free_chlorine);
+                totals.free_chlorine += mol;
+                if mol > 0.0 {
+                    totals.sodium += 2.0 * mol;
+                    totals.chloride += mol;
+                    totals.alkalinity += mol;
+                } else {
+                    totals.chloride -= mol;
+                    totals.alkalinity += mol;
+                }
+            }
+            Suspected::Alkalinity => {
+                // Acid without carbon, base as bicarbonate: what owners have.
+                let eq = eq_kg_from_mg_l_caco3(amount);
+                totals.alkalinity += eq;
+                totals.sodium += eq.max(0.0);
+                totals.carbon += eq.max(0.0);
+                totals.sulfate -= 0.5 * eq.min(0.0);
+            }
+            Suspected::Salt => {
+                let mol =
+                    mol_kg_from_mg_l(amount, molar_mass::NACL).max(-0.9 * totals.chloride.min(totals.sodium));
+                totals.sodium += mol;
+                totals.chloride += mol;
+            }
+            Suspected::Replaced => self.replace(now, (amount / 100.0).clamp(0.0, 1.0)),
+        }
+    }
+
+    fn replace(&self, now: &mut Now, share: f64) {
+        now.totals = now.totals.mixed_with(&self.things.source, share);
+        now.debt *= 1.0 - share;
+    }
+}
+
+/// Free chlorine over a step: used in first order, made by the cell, taken by what bathers brought.
+fn chlorine(now: &mut Now, demand_per_h: f64, pace_per_h: f64, made_per_h: f64, hours: f64) {
+    let before = now.totals.free_chlorine;
+    let kept = libm::exp(-demand_per_h * hours);
+    let made = if demand_per_h * hours > 1e-9 {
+        made_per_h * (1.0 - kept) / demand_per_h
+    } else {
+        made_per_h * hours
+    };
+    let there = before * kept + made;
+    let wants = now.debt * (1.0 - libm::exp(-pace_per_h * hours));
+    // All that is wanted where there is plenty, all that is there where there is little.
+    let takes = if wants > 0.0 { wants * there / (wants + there) } else { 0.0 };
+    now.debt -= takes;
+    // Never below nothing, not by a rounding either: there would be no such water.
+    let after = (there - takes).max(0.0);
+    let change = after - before;
+    // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
+    now.totals.free_chlorine = after;
+    now.totals.chloride -= change;
+    now.totals.alkalinity += change;
+}

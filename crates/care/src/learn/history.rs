@@ -1,0 +1,270 @@
+//! What happened to a tub since its water was new, in hours from then.
+
+use super::learned::LearnError;
+use super::probe::Probes;
+use super::unrecorded::Suspected;
+use crate::band::Regime;
+use crate::case::{Case, Happening, MeasureKind, Reading, When};
+use crate::chem::per_gram;
+use crate::estimate::{EstimateError, Timeline, source_totals};
+use crate::method::{self, Context, Kind, Outcome};
+use crate::quantity::Quantity as Q;
+use water::Totals;
+
+/// Longest past that is looked at, hours: what a tub was like a season ago says little of today.
+const LONGEST_H: f64 = 120.0 * 24.0;
+
+/// Something that changes the water at an instant.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Act {
+    /// Moles added to the whole tub, and whose measure it came by.
+    Dose { moles: Totals, product: usize },
+    /// Share of the water replaced with source water.
+    Replaced(f64),
+    /// Person-hours of bathing.
+    Bathers(f64),
+    /// The cell's output from now on, share of its full output.
+    Cell(f64),
+    /// Something that nobody wrote down, whose amount is a parameter.
+    Unrecorded { suspected: Suspected, number: usize },
+}
+
+/// What a reading says, free of its method's own physics.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Said {
+    /// A value with the error that is its own: the part it shares with the kit's other readings is a parameter.
+    Value { value: f64, standard_error: f64 },
+    /// Less than this.
+    Below(f64),
+    /// More than this.
+    Above(f64),
+}
+
+/// A reading at its time.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Observed {
+    /// Hours since the start.
+    pub(super) at_h: f64,
+    /// Of what.
+    pub(super) quantity: Q,
+    /// What it says.
+    pub(super) said: Said,
+    /// Which kit: an index into [`History::kits`].
+    pub(super) kit: usize,
+}
+
+/// One quantity read by one method: its readings share a bias.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Kit {
+    /// The method's id.
+    pub(super) method: String,
+    /// What it is called.
+    pub(super) name: String,
+    /// What it reads.
+    pub(super) quantity: Q,
+    /// Standard error of its bias, in the quantity's unit.
+    pub(super) bias_error: f64,
+    /// Standard error of its drift in thirty days, in the quantity's unit; 0 for what does not drift.
+    pub(super) drift_error: f64,
+}
+
+/// The water at the start, if it is known.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Start {
+    /// Filled with source water.
+    Filled(Totals),
+    /// Nobody knows.
+    Unknown,
+}
+
+/// A tub's past.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct History {
+    pub(super) started: When,
+    pub(super) now_h: f64,
+    pub(super) start: Start,
+    pub(super) source: Option<Totals>,
+    pub(super) volume_l: f64,
+    pub(super) volume_error: f64,
+    pub(super) temperature_c: f64,
+    pub(super) has_cell: bool,
+    pub(super) acts: Vec<(f64, Act)>,
+    pub(super) observed: Vec<Observed>,
+    pub(super) kits: Vec<Kit>,
+    /// Relative standard error of each product's measure.
+    pub(super) measure_errors: Vec<f64>,
+    /// Readings that say nothing here: void, or of what this model does not follow.
+    pub(super) left_out: usize,
+}
+
+/// Standard error of what a measure holds (judgement: a level capful or scoop; a kitchen scale; a jug; a tablet).
+fn measure_error(kind: MeasureKind) -> f64 {
+    match kind {
+        MeasureKind::Capful | MeasureKind::Scoop => 0.12,
+        MeasureKind::Scale | MeasureKind::Tablet => 0.02,
+        MeasureKind::Millilitres => 0.05,
+    }
+}
+
+/// What this model follows.
+fn is_followed(q: Q) -> bool {
+    matches!(q, Q::Ph | Q::FreeChlorine | Q::TotalAlkalinity | Q::CalciumHardness | Q::Salt | Q::CyanuricAcid)
+}
+
+/// Drift of a probe's offset in thirty days, standard error (judgement; common practice calibrates monthly).
+fn drift_error(kind: &Kind, q: Q, figure: f64) -> f64 {
+    match (kind, q) {
+        (Kind::PhElectrode { .. } | Kind::Display, Q::Ph) => 0.15,
+        (Kind::ChlorineProbe { .. } | Kind::Display | Kind::Conductivity { .. }, _) => 0.1 * figure,
+        _ => 0.0,
+    }
+}
+
+/// Share of a method's error that all its readings have in common: bottle, eye, colour card (judgement: six tenths, so
+/// that the rest, independent from reading to reading, is eight tenths and both together are the method's own).
+pub(super) const SHARED: f64 = 0.6;
+/// Offset of an electrode or display nobody vouches for, standard error, pH.
+const PROBE_OFFSET_PH: f64 = 0.2;
+
+/// What an outcome says beside the bias that its kit's readings share; `None` if it says nothing here.
+pub(super) fn said(quantity: Q, outcome: Outcome) -> Option<Said> {
+    if !is_followed(quantity) {
+        return None;
+    }
+    match outcome {
+        Outcome::Value { value, standard_error } => {
+            Some(Said::Value { value, standard_error: standard_error * (1.0 - SHARED * SHARED).sqrt() })
+        }
+        Outcome::Below { limit } => Some(Said::Below(limit)),
+        Outcome::Above { limit } => Some(Said::Above(limit)),
+        Outcome::Void => None,
+    }
+}
+
+impl History {
+    /// The past of a case.
+    ///
+    /// # Errors
+    /// [`LearnError`] if nothing was read, or a reading cannot have come from its method.
+    pub(super) fn of(case: &Case) -> Result<History, LearnError> {
+        let source = match &case.source_water {
+            Some(s) => source_totals(s, case.units, &mut Vec::new())?,
+            None => None,
+        };
+        let time = Timeline::new(case, source);
+        let longest = |at: When| time.now.hours_since(at) <= LONGEST_H;
+        let fill = time.last_fill.filter(|at| longest(*at) && source.is_some());
+        let since_fill = |at: When| time.last_fill.is_none_or(|f| at >= f);
+        let first = time.entries.iter().map(|(at, _)| *at).find(|at| longest(*at) && since_fill(*at));
+        let started = fill.or(first).unwrap_or(time.now);
+        let mut history = History {
+            started,
+            now_h: time.now.hours_since(started),
+            start: match (fill, source) {
+                (Some(_), Some(source)) => Start::Filled(source),
+                _ => Start::Unknown,
+            },
+            source,
+            volume_l: case.tub.volume_l,
+            volume_error: case.tub.volume_error,
+            temperature_c: case.tub.temperature_c.unwrap_or(38.0),
+            has_cell: case.tub.regime == Regime::SaltCell,
+            acts: Vec::new(),
+            observed: Vec::new(),
+            kits: Vec::new(),
+            measure_errors: case.shelf.iter().map(|p| measure_error(p.measure.kind)).collect(),
+            left_out: 0,
+        };
+        let mut probes = Probes::default();
+        for (at, entry) in time.entries.iter().filter(|(at, _)| *at >= started) {
+            let at_h = at.hours_since(started);
+            match &entry.what {
+                &Happening::Dose { product, mass_g } => {
+                    let Some(of) = case.shelf.get(product) else { continue };
+                    let each = per_gram(of, case.tub.regime == Regime::Bromine);
+                    let moles = Totals::default().plus(&each, mass_g);
+                    history.acts.push((at_h, Act::Dose { moles, product }));
+                }
+                Happening::Replaced { share } => history.acts.push((at_h, Act::Replaced(*share))),
+                Happening::Bathers { person_hours } => {
+                    history.acts.push((at_h, Act::Bathers(*person_hours)));
+                }
+                Happening::Cell { output } => history.acts.push((at_h, Act::Cell(*output))),
+                Happening::Reading(reading) => history.take(reading, at_h, case, &mut probes)?,
+                Happening::Fill | Happening::TopUp { .. } | Happening::Other { .. } => {}
+            }
+        }
+        history.observed.extend(probes.blocks());
+        history.observed.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
+        if history.observed.is_empty() && history.start == Start::Unknown {
+            return Err(LearnError::Nothing);
+        }
+        Ok(history)
+    }
+
+    /// What a reading says, by its method, and which kit it came from if that kit has been met.
+    pub(super) fn read(
+        &self,
+        reading: &Reading,
+        case: &Case,
+    ) -> Result<(Q, Outcome, Option<usize>), LearnError> {
+        let method = method::find(&case.methods, &reading.method)
+            .ok_or_else(|| EstimateError::UnknownMethod { id: reading.method.clone(), line: reading.line })?;
+        let context = Context { units: case.units, ..Context::at(self.temperature_c) };
+        let interpreted = method::interpret(method, reading, &context).map_err(EstimateError::from)?;
+        let q = interpreted.quantity;
+        let kit = self.kits.iter().position(|k| k.method == method.id && k.quantity == q);
+        Ok((q, interpreted.outcome, kit))
+    }
+
+    fn take(
+        &mut self,
+        reading: &Reading,
+        at_h: f64,
+        case: &Case,
+        probes: &mut Probes,
+    ) -> Result<(), LearnError> {
+        let (quantity, outcome, _) = self.read(reading, case)?;
+        if !is_followed(quantity) {
+            self.left_out += 1;
+            return Ok(());
+        }
+        let Some(method) = method::find(&case.methods, &reading.method) else { return Ok(()) };
+        let kit = self.kit(method, quantity, outcome);
+        let streams = self.kits.get(kit).is_some_and(|k| k.drift_error > 0.0);
+        if let (Outcome::Value { value, standard_error }, true) = (outcome, streams) {
+            probes.add(kit, at_h, quantity, value, standard_error);
+        } else if let Some(said) = said(quantity, outcome) {
+            self.observed.push(Observed { at_h, quantity, said, kit });
+        } else {
+            self.left_out += 1;
+        }
+        Ok(())
+    }
+
+    fn kit(&mut self, method: &method::Method, quantity: Q, outcome: Outcome) -> usize {
+        let (figure, error) = match outcome {
+            Outcome::Value { value, standard_error } => (value, standard_error),
+            other => (other.figure().unwrap_or(0.0), 0.0),
+        };
+        let drift_error = drift_error(&method.kind, quantity, figure);
+        let offset = if drift_error > 0.0 && quantity == Q::Ph { PROBE_OFFSET_PH } else { SHARED * error };
+        let found = self.kits.iter().position(|k| k.method == method.id && k.quantity == quantity);
+        let index = found.unwrap_or_else(|| {
+            self.kits.push(Kit {
+                method: method.id.to_string(),
+                name: method.name.to_string(),
+                quantity,
+                bias_error: 0.0,
+                drift_error: 0.0,
+            });
+            self.kits.len() - 1
+        });
+        if let Some(kit) = self.kits.get_mut(index) {
+            // The error of most methods grows with the figure; the bias is held to the largest that was met.
+            kit.bias_error = kit.bias_error.max(offset);
+            kit.drift_error = kit.drift_error.max(drift_error);
+        }
+        index
+    }
+}

@@ -1,0 +1,244 @@
+//! What has been learnt of a tub.
+
+use super::chance::Chance;
+use super::course::{Course, Things};
+use super::draws::{self, Draw};
+use super::history::{self, History, Observed};
+use super::likelihood::residual;
+use super::mode;
+use super::parameter::{Name, Parameter, parameters};
+use super::posterior::{Posterior, bias, quantity};
+use super::unrecorded::{self, Hypothesis, Suspected};
+use crate::case::{Case, Reading, When};
+use crate::estimate::EstimateError;
+use crate::quantity::Quantity;
+use water::{Celsius, Equilibria};
+
+/// Draws kept, and steps of the chain for each.
+const DRAWS: usize = 300;
+const THIN: usize = 4;
+/// Draws that a new reading must leave in effect; with fewer all is learnt anew.
+const EFFECTIVE_LEAST: f64 = 60.0;
+
+/// Why nothing can be learnt.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum LearnError {
+    /// A reading is wrong, or the water is outside the chemistry.
+    #[error(transparent)]
+    Estimate(#[from] EstimateError),
+    /// Neither a reading nor a fill with an analysed source water.
+    #[error(
+        "nothing is known of this water: a [[reading]], or a fill with the source water's analysis, is needed"
+    )]
+    Nothing,
+    /// The entries lead to no water at all.
+    #[error(
+        "the entries lead to no water that the chemistry covers: an amount or a volume among them must be wrong"
+    )]
+    NoWater,
+}
+
+/// One thing learnt, beside what was known of it before.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Trait {
+    /// What it is.
+    pub name: Name,
+    /// 5 %, 50 % and 95 % now.
+    pub now: [f64; 3],
+    /// 5 %, 50 % and 95 % before anything was read.
+    pub prior: [f64; 3],
+}
+
+/// Something that probably happened and nobody wrote down.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Unrecorded {
+    /// What.
+    pub suspected: Suspected,
+    /// Between when and when.
+    pub between: (When, When),
+    /// How much, in its kind's own unit: 5 %, 50 %, 95 %.
+    pub amount: [f64; 3],
+    /// Its probability against nothing having happened.
+    pub probability: f64,
+}
+
+/// A tub as its entries have taught it: draws from the posterior.
+#[derive(Debug, Clone)]
+pub struct Learned {
+    pub(super) history: History,
+    pub(super) at: Equilibria,
+    pub(super) parameters: Vec<Parameter>,
+    pub(super) draws: Vec<Draw>,
+    hypotheses: Vec<Hypothesis>,
+}
+
+/// Learns a tub from its case; the same seed gives the same answer.
+///
+/// # Errors
+/// [`LearnError`] if a reading cannot have come from its method, or nothing is known at all.
+pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
+    let history = History::of(case)?;
+    let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
+    let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
+    learn_history(history, at, &mut Chance::of(seed))
+}
+
+fn learn_history(history: History, at: Equilibria, chance: &mut Chance) -> Result<Learned, LearnError> {
+    let (parameters, draws, hypotheses) = {
+        let posterior = Posterior::new(&history, &at, parameters(&history));
+        let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
+        let (posterior, mode, hypotheses) = unrecorded::search(posterior, first);
+        let draws = draws::draw(&posterior, &mode, DRAWS, THIN, chance).ok_or(LearnError::NoWater)?;
+        (posterior.parameters.clone(), draws, hypotheses)
+    };
+    Ok(Learned { history, at, parameters, draws, hypotheses })
+}
+
+/// 5 %, 50 %, 95 % of some figures.
+fn three(mut figures: Vec<f64>) -> [f64; 3] {
+    figures.sort_by(f64::total_cmp);
+    [0.05, 0.5, 0.95].map(|share| quantile(&figures, share))
+}
+
+/// A quantile of sorted figures, between neighbours in proportion; 0 of none.
+pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
+    let place = share * sorted.len().saturating_sub(1) as f64;
+    let (below, part) = (place as usize, place.fract());
+    let at = |i: usize| sorted.get(i).or(sorted.last()).copied().unwrap_or(0.0);
+    at(below) + part * (at(below + 1) - at(below))
+}
+
+impl Learned {
+    /// What was learnt of each lasting trait; weeks' own swings are left out.
+    pub fn traits(&self) -> Vec<Trait> {
+        let lasting =
+            |name: &Name| !matches!(name, Name::WeekDemand(_) | Name::WeekCarbon(_) | Name::Unrecorded(_));
+        let all = self.parameters.iter().enumerate().filter(|(_, p)| lasting(&p.name));
+        all.map(|(i, p)| Trait {
+            name: p.name.clone(),
+            now: self.of_parameter(i),
+            prior: [-1.644_854, 0.0, 1.644_854].map(|score| p.at(score)),
+        })
+        .collect()
+    }
+
+    fn of_parameter(&self, i: usize) -> [f64; 3] {
+        let Some(p) = self.parameters.get(i) else { return [0.0; 3] };
+        three(self.draws.iter().map(|d| p.at(d.scores[i])).collect())
+    }
+
+    /// The method's id, its name and the quantity of a kit that a [`Name::Bias`] or [`Name::Drift`] numbers.
+    pub fn kit(&self, number: usize) -> Option<(&str, &str, Quantity)> {
+        self.history.kits.get(number).map(|k| (k.method.as_str(), k.name.as_str(), k.quantity))
+    }
+
+    /// What probably happened and nobody wrote down.
+    pub fn unrecorded(&self) -> Vec<Unrecorded> {
+        let of = |number: usize| self.parameters.iter().position(|p| p.name == Name::Unrecorded(number));
+        let all = self.hypotheses.iter().enumerate();
+        all.filter_map(|(number, h)| {
+            let moment = |at_h: f64| When(self.history.started.0 + (at_h * 3600.0) as i64);
+            Some(Unrecorded {
+                suspected: h.suspected,
+                between: (moment(h.between_h.0), moment(h.between_h.1)),
+                amount: self.of_parameter(of(number)?),
+                probability: h.probability,
+            })
+        })
+        .collect()
+    }
+
+    /// Of one quantity now: 5 %, 50 %, 95 % over the draws; `None` if the model does not follow it.
+    pub fn now(&self, q: Quantity) -> Option<[f64; 3]> {
+        let figures: Option<Vec<f64>> =
+            self.draws.iter().map(|d| quantity(q, &mut d.now.clone(), &self.at)).collect();
+        figures.map(three)
+    }
+
+    /// Folds in one more reading, taken after all that is known already, by weighing the draws anew.
+    ///
+    /// Returns whether that is enough; if not (the reading is too great a surprise, or there is too little left of the
+    /// draws), nothing is changed and the tub is to be learnt anew from its entries.
+    pub fn fold(&mut self, reading: &Reading, at: When, case: &Case, seed: u64) -> Result<bool, LearnError> {
+        let at_h = at.hours_since(self.history.started);
+        let (quantity_read, outcome, kit) = self.history.read(reading, case)?;
+        let Some(kit) = kit.filter(|_| at_h >= self.history.now_h) else { return Ok(false) };
+        let Some(said) = history::said(quantity_read, outcome) else { return Ok(true) };
+        let observed = Observed { at_h, quantity: quantity_read, said, kit };
+        let chance = &mut Chance::of(seed);
+        let mut there = Vec::with_capacity(self.draws.len());
+        let mut ln_weights = Vec::with_capacity(self.draws.len());
+        for draw in &self.draws {
+            let course = self.course(draw);
+            let mut now = draw.now;
+            let expected = course
+                .pass(&mut now, at_h)
+                .and_then(|()| quantity(observed.quantity, &mut now, &self.at))
+                .map(|q| q + bias(&course.things, &observed));
+            let kit = self.history.kits.get(observed.kit);
+            ln_weights
+                .push(expected.map_or(f64::NEG_INFINITY, |e| residual(&observed, e, kit, 1.0).ln_density));
+            there.push(now);
+        }
+        let most = ln_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let weights: Vec<f64> = ln_weights.iter().map(|w| libm::exp(w - most)).collect();
+        let (sum, squares) = weights.iter().fold((0.0, 0.0), |(s, q), w| (s + w, q + w * w));
+        let effective = sum * sum / squares;
+        if effective.is_nan() || effective < EFFECTIVE_LEAST {
+            return Ok(false);
+        }
+        // Systematic resampling: one random number, evenly spaced through the weights.
+        let count = self.draws.len() as f64;
+        let offset = chance.unit();
+        let (mut draws, mut i, mut passed) = (Vec::with_capacity(self.draws.len()), 0, 0.0);
+        for k in 0..self.draws.len() {
+            let place = (k as f64 + offset) / count * sum;
+            while i + 1 < weights.len() && passed + weights[i] < place {
+                passed += weights[i];
+                i += 1;
+            }
+            draws.push(Draw { scores: self.draws[i].scores.clone(), now: there[i] });
+        }
+        self.draws = draws;
+        self.history.now_h = at_h;
+        self.history.observed.push(observed);
+        Ok(true)
+    }
+
+    pub(super) fn course(&self, draw: &Draw) -> Course<'_> {
+        Course {
+            at: &self.at,
+            things: Things::of(&self.history, &self.at, &self.parameters, draw.scores.as_slice()),
+        }
+    }
+
+    /// Chance that something is true of a parameter; 0 if there is no such parameter.
+    pub fn chance(&self, name: &Name, is_true: impl Fn(f64) -> bool) -> f64 {
+        let Some((i, p)) = self.parameters.iter().enumerate().find(|(_, p)| p.name == *name) else {
+            return 0.0;
+        };
+        let count = self.draws.iter().filter(|d| is_true(p.at(d.scores[i]))).count();
+        count as f64 / self.draws.len().max(1) as f64
+    }
+
+    /// Whether a kit drifts: a probe.
+    pub fn drifts(&self, number: usize) -> bool {
+        self.history.kits.get(number).is_some_and(|k| k.drift_error > 0.0)
+    }
+
+    /// The moment of [`Learned::now`].
+    pub fn until(&self) -> When {
+        When(self.history.started.0 + (self.history.now_h * 3600.0) as i64)
+    }
+
+    /// When the past that was looked at begins.
+    pub fn started(&self) -> When {
+        self.history.started
+    }
+
+    /// Readings that were used (a probe's stream counts by blocks), and those that say nothing here.
+    pub fn readings(&self) -> (usize, usize) {
+        (self.history.observed.len(), self.history.left_out)
+    }
+}

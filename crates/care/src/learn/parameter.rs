@@ -1,0 +1,237 @@
+//! What is not known of a tub, with its prior.
+//!
+//! Every parameter is a standard normal number (its *score*) behind a map to the thing itself, so that the posterior's
+//! geometry does not depend on units and a score of 2 is two prior standard deviations, whatever it is.
+//! The priors are the trade's and the literature's ranges as this project knows them; each says where it is from.
+
+use super::history::{History, Start};
+
+/// What a parameter is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Name {
+    /// True volume, L.
+    Volume,
+    /// Chlorine that the water itself uses, share of what is there, per day.
+    Demand,
+    /// Chlorine that a person-hour of bathing uses in the end, g as Cl2.
+    Bather,
+    /// How fast what bathers brought meets that chlorine, share an hour.
+    BatherPace,
+    /// Carbon dioxide that leaves with the cover closed, share of what is there in excess, per day.
+    CarbonLoss,
+    /// The same through an hour's bathing of one person, jets on and cover off, share.
+    BathingLoss,
+    /// Carbon dioxide in the air under the cover, ppm.
+    Air,
+    /// What the cell makes at full output, g of chlorine as Cl2 per day.
+    Cell,
+    /// What the cell loses of that in 100 days, share.
+    CellDecline,
+    /// Water that evaporates and is made up, L/day.
+    Evaporation,
+    /// Source water's alkalinity now, as a multiple of its analysis.
+    SourceAlkalinity,
+    /// Source water's calcium now, as a multiple of its analysis.
+    SourceCalcium,
+    /// pH at the start; for a fill, how far it is from the source water's.
+    StartPh,
+    /// Total alkalinity at the start, mg/L as CaCO3.
+    StartAlkalinity,
+    /// Free chlorine at the start, mg/L.
+    StartChlorine,
+    /// Cyanuric acid at the start, mg/L.
+    StartCyanurate,
+    /// Calcium hardness at the start, mg/L as CaCO3.
+    StartCalcium,
+    /// Salt at the start, mg/L.
+    StartSalt,
+    /// What a product's measure really holds, as a multiple of what is written down.
+    Measure(usize),
+    /// What a kit reads too much: its number among the kits.
+    Bias(usize),
+    /// What a probe's offset moves in thirty days: its number among the kits.
+    Drift(usize),
+    /// A week's chlorine demand as a multiple of the tub's usual.
+    WeekDemand(usize),
+    /// A week's loss of carbon dioxide as a multiple of the tub's usual.
+    WeekCarbon(usize),
+    /// Something nobody wrote down: its number among the suspicions.
+    Unrecorded(usize),
+}
+
+impl Name {
+    /// Its id on the wire, with its unit; those that belong to a kit, a product or a week are named by whoever knows those.
+    pub fn id(&self) -> &'static str {
+        match self {
+            Name::Volume => "volume_l",
+            Name::Demand => "chlorine_demand_per_day",
+            Name::Bather => "chlorine_g_per_person_hour",
+            Name::BatherPace => "chlorine_use_per_hour_after_bathing",
+            Name::CarbonLoss => "carbon_dioxide_loss_per_day",
+            Name::BathingLoss => "carbon_dioxide_loss_per_person_hour",
+            Name::Air => "carbon_dioxide_under_cover_ppm",
+            Name::Cell => "cell_output_g_per_day",
+            Name::CellDecline => "cell_decline_per_100_days",
+            Name::Evaporation => "evaporation_l_per_day",
+            Name::SourceAlkalinity => "source_alkalinity_factor",
+            Name::SourceCalcium => "source_calcium_factor",
+            Name::StartPh => "start_ph",
+            Name::StartAlkalinity => "start_alkalinity_mg_l_caco3",
+            Name::StartChlorine => "start_free_chlorine_mg_l",
+            Name::StartCyanurate => "start_cyanuric_acid_mg_l",
+            Name::StartCalcium => "start_calcium_hardness_mg_l_caco3",
+            Name::StartSalt => "start_salt_mg_l",
+            Name::Measure(_) => "measure_factor",
+            Name::Bias(_) => "bias",
+            Name::Drift(_) => "drift_per_30_days",
+            Name::WeekDemand(_) => "week_demand_factor",
+            Name::WeekCarbon(_) => "week_carbon_dioxide_factor",
+            Name::Unrecorded(_) => "unrecorded",
+        }
+    }
+
+    /// What it is, in words with its unit.
+    pub fn said(&self) -> &'static str {
+        match self {
+            Name::Volume => "true volume, L",
+            Name::Demand => "own chlorine demand, share a day",
+            Name::Bather => "chlorine used by a bather's hour, g",
+            Name::BatherPace => "pace of that use, share an hour",
+            Name::CarbonLoss => "carbon dioxide lost, share a day",
+            Name::BathingLoss => "carbon dioxide lost in a bather's hour, share",
+            Name::Air => "carbon dioxide under the cover, ppm",
+            Name::Cell => "cell at full output, g of chlorine a day",
+            Name::CellDecline => "cell's decline in 100 days, share",
+            Name::Evaporation => "evaporation, L a day",
+            Name::SourceAlkalinity => "source alkalinity against its analysis",
+            Name::SourceCalcium => "source calcium against its analysis",
+            Name::StartPh => "pH at the start",
+            Name::StartAlkalinity => "total alkalinity at the start, mg/L",
+            Name::StartChlorine => "free chlorine at the start, mg/L",
+            Name::StartCyanurate => "cyanuric acid at the start, mg/L",
+            Name::StartCalcium => "calcium hardness at the start, mg/L",
+            Name::StartSalt => "salt at the start, mg/L",
+            Name::Measure(_) => "what the measure holds against what is written",
+            Name::Bias(_) => "reads too much",
+            Name::Drift(_) => "drifts in 30 days",
+            Name::WeekDemand(_) => "the week's chlorine demand against the usual",
+            Name::WeekCarbon(_) => "the week's loss of carbon dioxide against the usual",
+            Name::Unrecorded(_) => "without an entry",
+        }
+    }
+}
+
+/// How a score becomes the thing.
+#[derive(Debug, Clone, Copy, PartialEq)]
+enum Map {
+    /// median · e^(sd · score)
+    Log { median: f64, sd: f64 },
+    /// mean + sd · score
+    Plain { mean: f64, sd: f64 },
+}
+
+/// A parameter and its prior.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parameter {
+    /// What it is.
+    pub name: Name,
+    map: Map,
+}
+
+impl Parameter {
+    pub(super) fn log(name: Name, median: f64, sd: f64) -> Self {
+        Parameter { name, map: Map::Log { median, sd } }
+    }
+
+    pub(super) fn plain(name: Name, mean: f64, sd: f64) -> Self {
+        Parameter { name, map: Map::Plain { mean, sd } }
+    }
+
+    /// The thing at a score.
+    pub fn at(&self, score: f64) -> f64 {
+        // Beyond eight standard deviations nothing is said: the map only has to stay finite there.
+        let score = score.clamp(-8.0, 8.0);
+        match self.map {
+            Map::Log { median, sd } => median * libm::exp(sd * score),
+            Map::Plain { mean, sd } => mean + sd * score,
+        }
+    }
+}
+
+/// Hours of one stretch over which use is taken to be alike.
+pub(super) const WEEK_H: f64 = 7.0 * 24.0;
+
+/// All that is not known, in the order of the scores.
+pub(super) fn parameters(history: &History) -> Vec<Parameter> {
+    use Name as N;
+    let mut all = vec![
+        Parameter::log(N::Volume, history.volume_l, history.volume_error.max(0.005)),
+        // Median 20 % a day at 38 °C; published decay in clean warm water is 5–25 %/day, dirty water more (docs/tub.md).
+        Parameter::log(N::Demand, 0.20, 0.6),
+        // Common practice doses 3–7 g for a bather's hour; urea's slow part lasts for days.
+        Parameter::log(N::Bather, 4.0, 0.5),
+        // Between ammonia, which takes its chlorine at once, and urea at a hundredth an hour (De Laat et al. 2011).
+        Parameter::log(N::BatherPace, 0.05, 0.8),
+        // From the two-film model of crate `tub` at its default leak; no measurement in a hot tub was found.
+        Parameter::log(N::CarbonLoss, 0.4, 0.7),
+        Parameter::log(N::BathingLoss, 0.4, 0.6),
+        // Between outdoor air (425 ppm) and a closed room.
+        Parameter::log(N::Air, 800.0, 0.4),
+        // A few litres a day (ASHRAE's formula with the cover off for half an hour; splash apart).
+        Parameter::log(N::Evaporation, 3.0, 0.6),
+    ];
+    if history.has_cell {
+        // A family tub's cell; makers' figures run from half a gram to two grams an hour.
+        all.push(Parameter::log(N::Cell, 12.0, 0.7));
+        all.push(Parameter::plain(N::CellDecline, 0.04, 0.05));
+    }
+    if history.source.is_some() {
+        // Waterworks' yearly range about a mean (judgement).
+        all.push(Parameter::log(N::SourceAlkalinity, 1.0, 0.08));
+        all.push(Parameter::log(N::SourceCalcium, 1.0, 0.08));
+    }
+    match history.start {
+        Start::Filled(_) => all.push(Parameter::plain(N::StartPh, 0.0, 0.1)),
+        Start::Unknown => all.extend([
+            Parameter::plain(N::StartPh, 7.6, 0.4),
+            Parameter::log(N::StartAlkalinity, 90.0, 0.4),
+            Parameter::log(N::StartChlorine, 2.0, 1.0),
+            Parameter::log(N::StartCyanurate, 10.0, 1.0),
+            Parameter::log(N::StartCalcium, 150.0, 0.6),
+            Parameter::log(
+                N::StartSalt,
+                if history.has_cell { 1800.0 } else { 500.0 },
+                if history.has_cell { 0.4 } else { 1.0 },
+            ),
+        ]),
+    }
+    let dosed = |p: &usize| {
+        history
+            .acts
+            .iter()
+            .any(|(_, a)| matches!(a, super::history::Act::Dose { product, .. } if product == p))
+    };
+    all.extend(
+        (0..history.measure_errors.len()).filter(dosed).map(|p| {
+            Parameter::log(N::Measure(p), 1.0, history.measure_errors.get(p).copied().unwrap_or(0.1))
+        }),
+    );
+    for (i, kit) in history.kits.iter().enumerate() {
+        if kit.bias_error > 0.0 {
+            all.push(Parameter::plain(N::Bias(i), 0.0, kit.bias_error));
+        }
+        if kit.drift_error > 0.0 {
+            all.push(Parameter::plain(N::Drift(i), 0.0, kit.drift_error));
+        }
+    }
+    let weeks = (history.now_h / WEEK_H) as usize + 1;
+    for week in 0..weeks {
+        all.push(Parameter::log(N::WeekDemand(week), 1.0, WEEK_DEMAND));
+        all.push(Parameter::log(N::WeekCarbon(week), 1.0, WEEK_CARBON));
+    }
+    all
+}
+
+/// How much one week's demand, and its loss of carbon dioxide, differ from the tub's usual (judgement), ln.
+pub(super) const WEEK_DEMAND: f64 = 0.25;
+pub(super) const WEEK_CARBON: f64 = 0.2;

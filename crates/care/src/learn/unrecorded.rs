@@ -1,0 +1,169 @@
+//! What nobody wrote down: a handful of chlorine, acid, salt, a part of the water changed.
+//!
+//! A hypothesis is one more act at one time with an amount to be found. It is taken up only if the readings become so much
+//! more likely that its own improbability is paid for: the posterior odds by Laplace's approximation, with a prior chance
+//! for each gap between readings.
+
+use super::history::{Act, History, Said};
+use super::mode::{self, Mode};
+use super::parameter::{Name, Parameter};
+use super::posterior::Posterior;
+use crate::quantity::Quantity as Q;
+
+/// What may have happened.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Suspected {
+    /// Chlorine added, mg/L; taken away where negative.
+    Chlorine,
+    /// Alkalinity, mg/L as CaCO3: bicarbonate, or acid where negative.
+    Alkalinity,
+    /// Salt, mg/L.
+    Salt,
+    /// Water replaced with source water, percent.
+    Replaced,
+}
+
+/// Chance that something goes unrecorded between two readings (judgement: one gap in twenty).
+const CHANCE: f64 = 0.05;
+/// Hypotheses at most: with more the entries describe another tub.
+const MOST: usize = 3;
+/// Gaps of a quantity that are looked into.
+const LEAPS: usize = 2;
+/// Distance, in scales, from which a reading is worth a question.
+const STRIKING: f64 = 3.0;
+
+impl Suspected {
+    /// Standard deviation of its amount before anything is known (judgement).
+    fn usual(self) -> f64 {
+        match self {
+            Suspected::Chlorine => 5.0,
+            Suspected::Alkalinity => 40.0,
+            Suspected::Salt => 500.0,
+            Suspected::Replaced => 30.0,
+        }
+    }
+
+    /// Which ones a strange reading of a quantity points to.
+    fn behind(q: Q) -> &'static [Suspected] {
+        match q {
+            Q::FreeChlorine => &[Suspected::Chlorine],
+            Q::Ph | Q::TotalAlkalinity => &[Suspected::Alkalinity, Suspected::Replaced],
+            Q::Salt => &[Suspected::Salt, Suspected::Replaced],
+            Q::CalciumHardness | Q::CyanuricAcid => &[Suspected::Replaced],
+            _ => &[],
+        }
+    }
+}
+
+/// A hypothesis taken up.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Hypothesis {
+    pub(super) suspected: Suspected,
+    /// Hours since the start.
+    pub(super) at_h: f64,
+    /// Between which readings.
+    pub(super) between_h: (f64, f64),
+    /// Its probability against nothing having happened.
+    pub(super) probability: f64,
+}
+
+/// Takes up the likeliest hypotheses, one after the other, while they pay.
+pub(super) fn search<'a>(
+    mut posterior: Posterior<'a>,
+    mut best: Mode,
+) -> (Posterior<'a>, Mode, Vec<Hypothesis>) {
+    let mut taken: Vec<Hypothesis> = Vec::new();
+    while taken.len() < MOST {
+        // Each is first looked at with all else held; only the likeliest is worth a climb.
+        let mut likeliest: Option<(Candidate, Posterior<'a>, f64)> = None;
+        for mut candidate in candidates(posterior.history, &best) {
+            let Candidate { suspected, between_h, .. } = candidate;
+            if taken.iter().any(|t| t.suspected == suspected && t.between_h == between_h) {
+                continue;
+            }
+            let with = posterior.with(suspected, 0.5 * (between_h.0 + between_h.1), taken.len());
+            let tried = [1.0, -1.0, 0.4, -0.4].map(|part| {
+                let score = part * candidate.score;
+                let there = with.follow(best.scores.clone().push(score).as_slice());
+                (score, there.map_or(f64::NEG_INFINITY, |t| t.ln_density))
+            });
+            let better = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
+            let Some((score, ln_density)) = tried.into_iter().max_by(better) else { continue };
+            if likeliest.as_ref().is_none_or(|(.., most)| ln_density > *most) {
+                candidate.score = score;
+                likeliest = Some((candidate, with, ln_density));
+            }
+        }
+        let Some((Candidate { suspected, between_h, score }, with, _)) = likeliest else { break };
+        let Some(mode) = mode::find(&with, best.scores.clone().push(score)) else { break };
+        let ln_odds = evidence(&mode) - evidence(&best) + (CHANCE / (1.0 - CHANCE)).ln();
+        if ln_odds <= 0.0 {
+            break;
+        }
+        let at_h = 0.5 * (between_h.0 + between_h.1);
+        let probability = 1.0 / (1.0 + libm::exp(-ln_odds));
+        taken.push(Hypothesis { suspected, at_h, between_h, probability });
+        (posterior, best) = (with, mode);
+    }
+    (posterior, best, taken)
+}
+
+/// ln of the evidence by Laplace; the prior's own constants are the same for every score and cancel one to one with the
+/// (2π)^½ of each dimension.
+fn evidence(mode: &Mode) -> f64 {
+    let half_ln_det: f64 = mode.precision.l().diagonal().iter().map(|d| libm::log(*d)).sum();
+    mode.outcome.ln_density - half_ln_det
+}
+
+/// A hypothesis to be tried.
+struct Candidate {
+    suspected: Suspected,
+    between_h: (f64, f64),
+    /// About how much, in prior standard deviations.
+    score: f64,
+}
+
+/// Where the readings of a quantity leap away from the model, or back: the gaps with the greatest leaps.
+fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
+    let mut all = Vec::new();
+    let mut quantities: Vec<Q> = history.observed.iter().map(|o| o.quantity).collect();
+    quantities.sort();
+    quantities.dedup();
+    for q in quantities {
+        // From the start on, when the model was right by definition: hour, distance in scales, distance in the unit.
+        let mut course = vec![(0.0, 0.0, 0.0)];
+        for (o, r) in history.observed.iter().zip(&mode.outcome.residuals) {
+            if o.quantity == q && matches!(o.said, Said::Value { .. }) {
+                course.push((o.at_h, r.z, r.z / r.per_unit));
+            }
+        }
+        if course.iter().all(|(_, z, _)| z.abs() < STRIKING) {
+            continue;
+        }
+        let mut leaps: Vec<_> = course.windows(2).filter_map(|w| Some((*w.first()?, *w.get(1)?))).collect();
+        leaps.sort_by(|a, b| (b.1.1 - b.0.1).abs().total_cmp(&(a.1.1 - a.0.1).abs()));
+        for &suspected in Suspected::behind(q) {
+            let direct =
+                matches!(suspected, Suspected::Chlorine | Suspected::Salt) || q == Q::TotalAlkalinity;
+            for (from, to) in leaps.iter().take(LEAPS) {
+                // Of a pH or a share of water only the order of size is known.
+                let score = if direct { (from.2 - to.2) / suspected.usual() } else { 1.0 };
+                let between_h = (from.0, to.0);
+                all.push(Candidate { suspected, between_h, score: score.clamp(-6.0, 6.0) });
+            }
+        }
+    }
+    all
+}
+
+impl<'a> Posterior<'a> {
+    /// The same with one more act.
+    fn with(&self, suspected: Suspected, at_h: f64, number: usize) -> Posterior<'a> {
+        let mut parameters = self.parameters.clone();
+        parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
+        let mut acts = self.acts.clone();
+        acts.push((at_h, Act::Unrecorded { suspected, number }));
+        acts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        Posterior { parameters, acts, ..*self }
+    }
+}

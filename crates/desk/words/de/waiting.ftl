@@ -1,0 +1,23 @@
+# Diese Texte sind maschinell gemacht und nicht durchgesehen.
+waiting-title = Wartet auf Empfang
+waiting-one = 1 Eintrag wartet auf Empfang
+waiting-many = { $n } Einträge warten auf Empfang
+waiting-refused-one = 1 Eintrag wurde abgelehnt: bitte ansehen
+waiting-refused-many = { $n } Einträge wurden abgelehnt: bitte ansehen
+waiting-none = Auf diesem Gerät wartet nichts. Was eingegeben wurde, steht im Buch.
+waiting-lead = Diese sind nur auf diesem Gerät. Sie werden mit ihren wahren Zeiten gesendet, jeder einmal, sobald Empfang da ist. Löschen Sie vorher nicht die Daten dieses Browsers.
+waiting-send = Jetzt zu senden versuchen
+waiting-edit = Öffnen und ändern
+waiting-drop = Wegwerfen
+waiting-drop-sure = Endgültig wegwerfen
+waiting-state-waiting = wartet auf Empfang
+waiting-state-sign-in = wartet: melden Sie sich an, dann wird gesendet
+waiting-state-refused = wurde abgelehnt:
+waiting-other = { $writer } hat dies auf diesem Gerät eingegeben, angemeldet ist { $name }. Es bleibt hier, bis { $writer } sich anmeldet.
+waiting-other-gone = Jemand anderes hat dies auf diesem Gerät eingegeben, angemeldet ist { $name }. Es bleibt hier, bis sich anmeldet, wer es eingegeben hat.
+waiting-saved = Auf diesem Gerät aufgehoben. Wird gesendet, sobald Empfang da ist.
+waiting-no-script = Diese Liste braucht Skript: ohne es wird nichts auf dem Gerät aufgehoben, und jedes Formular wird sofort gesendet.
+stale = Kein Empfang. Diese Seite zeigt den Stand von { $when }.
+offline-title = Kein Empfang
+offline-lead = Diese Seite wurde auf diesem Gerät noch nicht geöffnet und lässt sich ohne Empfang nicht zeigen.
+offline-back = Heute, wie zuletzt gesehen

@@ -1,0 +1,50 @@
+login-title = Log in
+login-name = Name
+login-password = Password
+login-go = Log in
+login-wrong = The name or the password is wrong.
+login-wait = Too many tries. The next one is possible in { $seconds } s.
+login-failed = This did not work. Try again in a moment.
+logout = Log out
+access-title = Ways in
+access-alone = Only this machine reaches this server, and there is no account: whoever uses it is the one person of this book. To let others in, make an account at the command line.
+access-password = Your password
+access-password-old = Password now
+access-password-new = New password
+access-password-hint = 12 signs or more. A few words that have nothing to do with each other are easiest to keep in mind.
+access-password-go = Change it
+access-password-done = The password is changed. Every other browser has been logged out.
+access-sessions = Other browsers
+access-sessions-hint = A session ends 7 days after it was last used, and 30 days after the log-in.
+access-sessions-go = Log the others out
+access-sessions-done = { $n ->
+    [0] No other browser was logged in.
+    [one] One other browser was logged out.
+   *[other] { $n } other browsers were logged out.
+}
+access-tokens = Tokens for scripts
+access-tokens-hint = A token lets a script use the interface as you. Whoever has it can do what you can: keep it like a password.
+access-tokens-none = There is no token.
+access-token-name = What it is for
+access-token-days = Days until it ends
+access-token-reads = It can only read
+access-token-go = Make a token
+access-token-made = Here is the token. It is shown this once; what is kept of it here cannot be turned back into it.
+access-token-revoke = Revoke
+access-token-reads-only = Can only read
+access-token-all = Can do what you can
+access-token-never = never used
+access-token-used = last used { $ago }
+access-token-ends = ends on { $day }
+access-token-new = A new token
+access-api = The interface, described
+api-title = The interface for scripts
+api-lead = Everything that the pages show can be asked for, and recorded, by scripts: JSON over HTTP, in the same shapes as on the command line.
+api-document = The same as an OpenAPI 3.1 document
+api-tokens = Make a token
+api-errors = Errors
+api-errors-text = Every error is a problem document (RFC 9457): type, title, status, detail, and for each fault its field, what is wrong and what is accepted.
+api-answers = { $status }:
+api-errors-of = Errors:
+api-takes = Takes
+api-needs = Needs the role { $role } or more

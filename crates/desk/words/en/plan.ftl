@@ -1,0 +1,82 @@
+plan-title = Plan for { $tub }
+plan-heading = The plan
+plan-steps = What to do, in this order
+plan-nothing = Nothing is to be done.
+plan-one-at-a-time = One product at a time. Read and follow each product's label and the local code; nobody in the water while anything is added.
+plan-what-if = What if?
+plan-after = The water after all of it, as foretold
+plan-after-why = If everything is added as it stands here and nothing else happens meanwhile.
+plan-look-again = Look again
+plan-look-in = In { $ahead } at { $quantities }.
+plan-look-then = Then after { $times }.
+plan-left = Left outside its band
+plan-not-done = Considered and not done
+plan-risks = How sure that is
+plan-risk-below = in { $percent } % of cases it ends below its band
+plan-risk-above = in { $percent } % of cases it ends above its band
+plan-risk-none = hardly ever outside its band
+plan-assumptions = Taken for granted
+plan-rules = Other rules, and what this plan does
+plan-done = Done in the last 24 hours
+plan-wait-until = Wait until { $time } ({ $ahead }).
+plan-remade = The plan below was made again from there.
+step-add = Add { $product }: { $amount } ({ $mass })
+step-add-by-label = Add { $product }: { $amount }
+step-replace = Replace { $percent } % of the water: { $amount }
+step-circulate = Circulate: { $how }
+step-wait = Wait: { $how }
+step-retest = Test again: { $what }
+step-leave-open = Leave the cover open: { $how }
+step-keep-out = Keep people out
+step-dissolve = Dissolve it in a clean bucket of tub water first.
+step-jets = Jets on.
+step-cover-off = Cover fully off.
+step-cover-on = Cover on.
+step-until-ph = Stop at pH { $ph }.
+step-then-wait = Then wait { $time }.
+step-after = After it:
+step-done-at = Done { $when }.
+step-really-added = Really added
+step-really-replaced = Percent really replaced
+step-unit = In
+step-when-earlier = Done at another time?
+step-tick = Step { $n } is done
+step-percent-wanted = Percent of the water that was replaced: 0 to 100 is accepted.
+step-amount-wanted = How much was really added? More than 0 is accepted.
+step-no-product = The product is missing.
+step-product-gone = { $product } is not on this tub's shelf any more: put it back, or record the dose by another product.
+unit-capfuls = capfuls, level
+unit-scoops = scoops, level
+unit-tablets = tablets
+unit-grams = grams
+unit-ounces = ounces
+unit-litres = litres
+unit-gallons = US gallons
+span-minutes = { $n ->
+    [one] 1 minute
+   *[other] { $n } minutes
+}
+span-hours = { $n ->
+    [one] 1 hour
+   *[other] { $n } hours
+}
+span-days = { $n ->
+    [one] 1 day
+   *[other] { $n } days
+}
+form-faults = This could not be recorded yet:
+form-no-number = “{ $text }” is no number; a figure such as 7.4 is accepted.
+form-no-time = “{ $text }” is no time; a day and a time are accepted.
+form-wanted = A figure is needed here.
+form-when = When
+form-when-or-now = When (now, if empty)
+what-if = What if?
+what-if-title = What if? { $tub }
+what-if-lead = Try amounts and volumes: the water that they would make, before anything is added.
+what-if-grams = { $product }, grams
+what-if-foretell = Foretell the water
+what-if-nothing = With nothing added the water stays as it is.
+what-if-all = With { $what }, all at once and mixed in:
+what-if-caution = This foretells, it does not advise. Nothing here says that it is safe to add so much at once, or these together: the plan goes by safe steps. Product labels, the local code and licensed practice come first; nobody bathes until a test shows the water in its bands.
+what-if-volume = The volume cannot be; 50 to 100000 litres are accepted.
+what-if-amount = The amount cannot be; 0 to 100000 grams are accepted.

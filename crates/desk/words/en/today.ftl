@@ -1,0 +1,16 @@
+today-title = Today
+today-search = Find a tub by name, address or owner
+today-search-go = Find
+today-none = No tub is in the book yet.
+today-none-found = No tub fits these words.
+today-more = More tubs
+today-read = read { $ago }
+today-due = next look { $ahead }
+today-due-since = look was due { $ago }
+need-safety = Keep people out
+need-act = Something to do
+need-test = Test again
+need-rest = Nothing to do
+need-unknown = Not known yet
+today-begin = Begin with one: what a plan needs is its volume, how it is disinfected, the water that fills it and what stands on the shelf.
+today-safety = Nobody goes into these waters until a test shows that they may; each plan says which test, and why.

@@ -1,0 +1,23 @@
+# Textes faits par une machine et non relus.
+waiting-title = En attente de réseau
+waiting-one = 1 entrée attend le réseau
+waiting-many = { $n } entrées attendent le réseau
+waiting-refused-one = 1 entrée a été refusée : regardez-la
+waiting-refused-many = { $n } entrées ont été refusées : regardez-les
+waiting-none = Rien n’attend sur cet appareil. Ce qui a été saisi est dans le livre.
+waiting-lead = Celles-ci ne sont que sur cet appareil. Elles partent avec leurs vrais moments, chacune une fois, dès qu’il y a du réseau. N’effacez pas avant cela les données de ce navigateur.
+waiting-send = Essayer d’envoyer
+waiting-edit = Ouvrir et modifier
+waiting-drop = Jeter
+waiting-drop-sure = Jeter pour de bon
+waiting-state-waiting = attend le réseau
+waiting-state-sign-in = attend : connectez-vous, puis cela part
+waiting-state-refused = a été refusée :
+waiting-other = { $writer } a saisi ceci sur cet appareil, et { $name } est connecté. Cela reste ici jusqu’à ce que { $writer } se connecte.
+waiting-other-gone = Quelqu’un d’autre a saisi ceci sur cet appareil, et { $name } est connecté. Cela reste ici jusqu’à ce que cette personne se connecte.
+waiting-saved = Gardé sur cet appareil. Cela part dès qu’il y a du réseau.
+waiting-no-script = Cette liste demande des scripts : sans eux rien n’est gardé sur l’appareil, et chaque formulaire part aussitôt.
+stale = Pas de réseau. Cette page est montrée telle que vue le { $when }.
+offline-title = Pas de réseau
+offline-lead = Cette page n’a pas encore été ouverte sur cet appareil ; elle ne peut être montrée sans réseau.
+offline-back = Aujourd’hui, tel que vu en dernier
