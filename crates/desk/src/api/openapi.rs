@@ -452,12 +452,12 @@ fn told(method: &Method, path: &str, shapes: &Shapes) -> Told {
         },
         ("GET", "/api/v1/tubs/{id}/plan") => Told {
             parameters: id(),
-            errors: vec![404, 422],
+            errors: vec![404, 409],
             ..simple("planTub", "The plan of a tub, as of now.", shapes.plan.clone())
         },
         ("GET", "/api/v1/tubs/{id}/outlook") => Told {
             parameters: id(),
-            errors: vec![404, 422],
+            errors: vec![404, 409],
             ..simple(
                 "outlookTub",
                 "What a tub's water will do in two weeks, as of now.",
@@ -466,7 +466,7 @@ fn told(method: &Method, path: &str, shapes: &Shapes) -> Told {
         },
         ("GET", "/api/v1/tubs/{id}/case") => Told {
             parameters: id(),
-            errors: vec![404, 422],
+            errors: vec![404, 409],
             ..simple("getCase", "What is known of a tub, as a case.", free)
         },
         ("GET", "/api/v1/today") => {

@@ -81,6 +81,13 @@ impl Problem {
         Problem { faults, ..Problem::new(StatusCode::UNPROCESSABLE_ENTITY, detail) }
     }
 
+    /// The question is right, and what the book holds of the tub does not answer it yet: a conflict with the state of the
+    /// thing (RFC 9110, section 15.5.10), which another entry mends.
+    pub(crate) fn not_yet(faults: Vec<Fault>) -> Problem {
+        let detail = "What the book holds of this tub is not enough for an answer.";
+        Problem { faults, ..Problem::new(StatusCode::CONFLICT, detail) }
+    }
+
     fn with_status(self, status: StatusCode) -> Problem {
         Problem { faults: self.faults, detail: self.detail, ..Problem::new(status, "") }
     }

@@ -8,7 +8,7 @@ use crate::state::App;
 use crate::unit::Units;
 use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode};
-use book::Kind;
+use book::{BookError, Kind};
 use care::case::Case;
 use care::wire::case::CaseText;
 use care::wire::outlook::OutlookOut;
@@ -63,29 +63,31 @@ pub(crate) async fn plan_of_case(State(app): State<App>, headers: HeaderMap, sen
             return Err(Problem::unusable(vec![Fault::new("entries", "names a file", accepted)]));
         }
         let case = CaseText::of_json(&sent.value, "").finish(None);
-        planned(case.map_err(|p| Problem::unusable(p.into_iter().map(Fault::of).collect()))?)
+        let case = case.map_err(|p| Problem::unusable(p.into_iter().map(Fault::of).collect()))?;
+        planned(case, Problem::unusable)
     })
     .await?;
     reply::json(&headers, &plan)
 }
 
-fn planned(case: Case) -> Result<PlanOut, Problem> {
-    let told = |what: String| Problem::unusable(vec![Fault::new("", what, "")]);
+/// `refused` says what it means that there is no plan: of a case that was sent, or of a tub of the book.
+fn planned(case: Case, refused: fn(Vec<Fault>) -> Problem) -> Result<PlanOut, Problem> {
+    let told = |what: String| refused(vec![Fault::new("", what, "")]);
     let plan = care::planner::plan(&case).map_err(|e| told(e.to_string()))?;
     PlanOut::of(&plan).map_err(|e| told(e.to_string()))
 }
 
 pub(crate) async fn plan_of_tub(State(app): State<App>, Id(tub): Id, headers: HeaderMap) -> Reply {
     there_is(&app, tub).await?;
-    let case = app.book().case(tub, app.now_us(), None).await?;
-    let plan = work(&app, move || planned(case)).await?;
+    let case = app.book().case(tub, app.now_us(), None).await.map_err(of_the_book)?;
+    let plan = work(&app, move || planned(case, Problem::not_yet)).await?;
     reply::json(&headers, &plan)
 }
 
 pub(crate) async fn outlook_of_tub(State(app): State<App>, Id(tub): Id, headers: HeaderMap) -> Reply {
     let known = known::of(&app, tub, Units::Metric).await?.ok_or_else(|| Problem::missing("tub"))?;
     let outlook = work(&app, move || {
-        let told = |what: &String| Problem::unusable(vec![Fault::new("", what.clone(), "")]);
+        let told = |what: &String| Problem::not_yet(vec![Fault::new("", what.clone(), "")]);
         let case = known.case.as_ref().map_err(told)?;
         let ahead = known.outlook().as_ref().map_err(told)?;
         let products: Vec<&str> = case.shelf.iter().map(|p| p.name.as_str()).collect();
@@ -97,8 +99,16 @@ pub(crate) async fn outlook_of_tub(State(app): State<App>, Id(tub): Id, headers:
 
 pub(crate) async fn case_of_tub(State(app): State<App>, Id(tub): Id, headers: HeaderMap) -> Reply {
     there_is(&app, tub).await?;
-    let case = app.book().case_json(tub, app.now_us(), None).await?;
+    let case = app.book().case_json(tub, app.now_us(), None).await.map_err(of_the_book)?;
     reply::json(&headers, &case)
+}
+
+/// A case that the book's own records do not make is nothing that was sent.
+fn of_the_book(e: BookError) -> Problem {
+    match e {
+        BookError::Case(problems) => Problem::not_yet(problems.into_iter().map(Fault::of).collect()),
+        other => other.into(),
+    }
 }
 
 async fn there_is(app: &App, tub: book::Uuid) -> Result<(), Problem> {
