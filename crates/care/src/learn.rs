@@ -23,7 +23,8 @@ mod probe;
 mod stand_in;
 mod unrecorded;
 
-pub(crate) use future::{Aims, FOLLOWED};
+pub(crate) use future::{Aims, FOLLOWED, Tended, figure_of};
+pub(crate) use history::Act;
 pub use future::{Expected, Kept, Path};
 pub(crate) use learned::quantile;
 pub use learned::{LearnError, Learned, Trait, Unrecorded, learn};

@@ -6,6 +6,7 @@
 #[cfg(test)]
 extern crate self as care;
 
+pub mod ahead;
 pub mod amount;
 pub mod band;
 pub mod case;

@@ -9,7 +9,7 @@ mod look;
 mod needs;
 
 use crate::band::Band;
-use crate::case::{Case, When};
+use crate::case::{Bands, Case, When};
 use crate::finding::Finding;
 use crate::learn::{self, LearnError, Learned, Trait, quantile};
 use crate::planner::{PlanError, bands_of};
@@ -18,6 +18,7 @@ use crate::text::{Text, say};
 
 pub use look::NextLook;
 pub use needs::Need;
+pub(crate) use needs::doses;
 
 /// Shares of the draws that a fan shows.
 pub const SHARES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
@@ -106,12 +107,10 @@ pub fn outlook(case: &Case, days: u32, seed: u64) -> Result<(Outlook, Learned), 
     if paths.is_empty() {
         return Err(LearnError::NoWater.into());
     }
-    let band = |q: Q| bands.iter().find(|(of, _)| *of == q).map(|(_, b)| b.clone());
-    let fans: Vec<Fan> =
-        learn::FOLLOWED.iter().enumerate().map(|(i, q)| fan(*q, band(*q), &hours, &paths, i)).collect();
+    let fans = fans(&bands, &hours, &paths);
     let outlook = Outlook {
         from: learned.until(),
-        look: look::next(&fans, &hours),
+        look: next_look(&fans, &hours),
         needs: needs::week(case, &learned, &expected, &bands, seed),
         learned: learned.traits(),
         checks: checks::of(case, &learned),
@@ -120,6 +119,17 @@ pub fn outlook(case: &Case, days: u32, seed: u64) -> Result<(Outlook, Learned), 
         fans,
     };
     Ok((outlook, learned))
+}
+
+/// A fan for each quantity that is followed.
+pub(crate) fn fans(bands: &Bands, hours: &[f64], paths: &[learn::Path]) -> Vec<Fan> {
+    let band = |q: Q| bands.iter().find(|(of, _)| *of == q).map(|(_, b)| b.clone());
+    learn::FOLLOWED.iter().enumerate().map(|(i, q)| fan(*q, band(*q), hours, paths, i)).collect()
+}
+
+/// When to look next, by these fans.
+pub(crate) fn next_look(fans: &[Fan], hours: &[f64]) -> NextLook {
+    look::next(fans, hours)
 }
 
 fn fan(quantity: Q, band: Option<Band>, hours: &[f64], paths: &[learn::Path], i: usize) -> Fan {

@@ -1,5 +1,6 @@
 //! The plan: what it says.
 
+use crate::ahead::Ahead;
 use crate::case::PlanKind;
 use crate::finding::Finding;
 use crate::quantity::Quantity;
@@ -190,4 +191,6 @@ pub struct Plan {
     pub bands: crate::case::Bands,
     /// How many candidates the search looked at.
     pub search_nodes: usize,
+    /// What it foresees; `None` of a plan for the water of the moment ([`crate::planner::plan`]).
+    pub ahead: Option<Ahead>,
 }

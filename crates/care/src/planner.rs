@@ -41,6 +41,7 @@ use crate::text::{Text, figures, say};
 
 use std::collections::BTreeSet;
 
+pub(crate) use goal::Goal;
 use path::Walks;
 use problem::{Choice, Key, Problem};
 use report::Report;
@@ -71,11 +72,24 @@ pub enum PlanError {
 /// # Errors
 /// [`PlanError`] if the readings or bands cannot be used.
 pub fn plan(case: &Case) -> Result<Plan, PlanError> {
+    plan_towards(case, &[])
+}
+
+/// The best safe plan towards narrower bands, in which some quantities are to be left so that they stay in their own until
+/// the next look. What is said of the water, and what a miss is, goes by the tub's own bands.
+pub(crate) fn plan_towards(case: &Case, narrower: &[(Q, Band)]) -> Result<Plan, PlanError> {
     let est = estimate(case)?;
     let (bands, band_findings) = bands_of(case)?;
     let limits = bathing_limits(case.tub.regime, case.tub.place);
-    let needs = Needs::of(&est, &bands);
-    let (problem, mut not_done) = setup::problem(case, &est, &bands, &needs, &limits);
+    let mut towards = bands.clone();
+    for (q, band) in &mut towards {
+        if let Some((_, narrow)) = narrower.iter().find(|(of, _)| of == q) {
+            *band = narrow.clone();
+        }
+    }
+    let needs = Needs::of(&est, &towards);
+    let (problem, mut not_done) = setup::problem(case, &est, &towards, &needs, &limits);
+    let judged = setup::goals(case, &est, &bands, &needs, &limits);
     let found = decide(&problem, &needs);
     let report = Report {
         case,
@@ -83,6 +97,7 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
         bands: &bands,
         limits: &limits,
         problem: &problem,
+        judged: &judged,
         needs: &needs,
         choice: &found.choice,
     };
@@ -124,6 +139,7 @@ pub fn plan(case: &Case) -> Result<Plan, PlanError> {
         steps: Vec::new(),
         bands: bands.clone(),
         search_nodes: found.nodes,
+        ahead: None,
     };
     if let Some(refill) = refill {
         // What follows a drain is a new fill with a plan of its own; of this one only the drain is left.

@@ -47,13 +47,13 @@ pub(crate) struct Ahead {
 /// Days that a tub's outlook reaches.
 pub(crate) const DAYS_AHEAD: u32 = 14;
 /// The draws' seed: the same entries have the same outlook.
-const SEED: u64 = 1;
+pub(crate) const SEED: u64 = 1;
 
 impl Known {
     /// The plan, or why there is none. Worked out when it is first asked for.
     pub(crate) fn plan(&self) -> &Result<Plan, String> {
         self.plan.get_or_init(|| match &self.case {
-            Ok(case) => care::planner::plan(case).map_err(|e| e.to_string()),
+            Ok(case) => care::ahead::plan_case(case, None, SEED).map_err(|e| e.to_string()),
             Err(why) => Err(why.clone()),
         })
     }

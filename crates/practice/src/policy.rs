@@ -28,27 +28,35 @@ pub trait Policy {
 
 /// A game as somebody at the tub sees it: nothing of the truth.
 #[derive(Debug)]
-pub struct Learner<'a>(&'a mut Game);
+pub struct Learner<'a> {
+    game: &'a mut Game,
+    next_look_h: Option<f64>,
+}
 
 impl Learner<'_> {
     /// What is known.
     pub fn case(&self) -> &Case {
-        self.0.case()
+        self.game.case()
     }
 
     /// Hours since the fill.
     pub fn at_h(&self) -> f64 {
-        self.0.at_h()
+        self.game.at_h()
+    }
+
+    /// When the next look is due, hours since the fill; `None` after the last.
+    pub fn next_look_h(&self) -> Option<f64> {
+        self.next_look_h
     }
 
     /// Whether the time is up.
     pub fn is_over(&self) -> bool {
-        self.0.is_over()
+        self.game.is_over()
     }
 
     /// Whether the water stands visibly below its mark.
     pub fn is_low(&self) -> bool {
-        self.0.is_low()
+        self.game.is_low()
     }
 
     /// Does something; nothing once the time is up.
@@ -56,7 +64,7 @@ impl Learner<'_> {
     /// # Errors
     /// As [`Game::make`].
     pub fn make(&mut self, next: &Move) -> Result<Option<Seen>, PracticeError> {
-        if self.is_over() { Ok(None) } else { self.0.make(next).map(|seen| Some(seen.clone())) }
+        if self.is_over() { Ok(None) } else { self.game.make(next).map(|seen| Some(seen.clone())) }
     }
 
     /// Waits until nobody is in the water, as anybody would before adding something.
@@ -64,7 +72,7 @@ impl Learner<'_> {
     /// # Errors
     /// As [`Game::make`].
     pub fn wait_until_empty(&mut self) -> Result<(), PracticeError> {
-        while self.0.has_bathers() && !self.is_over() {
+        while self.game.has_bathers() && !self.is_over() {
             self.wait_hours(0.25)?;
         }
         Ok(())
@@ -89,7 +97,7 @@ impl Learner<'_> {
 /// [`PracticeError`] as the game's own.
 pub fn play(setup: Setup, policy: &mut dyn Policy, looks_h: &[f64]) -> Result<Ended, PracticeError> {
     let mut game = Game::new(setup)?;
-    for look_h in looks_h {
+    for (i, look_h) in looks_h.iter().enumerate() {
         while *look_h - game.at_h() > 1e-6 && !game.is_over() {
             let days = ((look_h - game.at_h()) / 24.0).min(WAIT_DAYS_MOST);
             game.make(&Move::Wait { days })?;
@@ -97,7 +105,8 @@ pub fn play(setup: Setup, policy: &mut dyn Policy, looks_h: &[f64]) -> Result<En
         if game.is_over() {
             break;
         }
-        policy.look(&mut Learner(&mut game))?;
+        let next_look_h = looks_h.get(i + 1).copied();
+        policy.look(&mut Learner { game: &mut game, next_look_h })?;
     }
     game.end()
 }

@@ -60,6 +60,12 @@ pub(crate) struct PlanArgs {
     /// Use a built-in case: an invented tub on an invented tap
     #[arg(long, conflicts_with = "case")]
     pub(crate) example: bool,
+    /// Days until the next look, if that is settled; else the rhythm of the looks so far
+    #[arg(long, value_name = "DAYS", value_parser = days)]
+    pub(crate) next_look: Option<f64>,
+    /// Seed of the draws that are followed ahead: the same seed gives the same answer
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
     /// Print JSON alone on stdout
     #[arg(long)]
     pub(crate) json: bool,
@@ -357,4 +363,10 @@ pub(crate) struct CompletionsArgs {
 pub(crate) struct ManArgs {
     /// Of one command alone
     pub(crate) command: Option<String>,
+}
+
+/// Days between two looks.
+fn days(text: &str) -> Result<f64, String> {
+    let days: f64 = text.parse().map_err(|_| format!("{text:?} is no number of days"))?;
+    if (0.5..=14.0).contains(&days) { Ok(days) } else { Err("0.5 to 14 days is accepted".to_owned()) }
 }

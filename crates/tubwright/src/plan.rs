@@ -16,7 +16,8 @@ pub(crate) const EXAMPLE: &str = include_str!("cases/example.toml");
 pub(crate) fn run(args: &PlanArgs) -> Result<(), Failure> {
     let mut case = case(args.case.as_deref(), EXAMPLE)?;
     case.units = args.units.into();
-    let plan = care::planner::plan(&case).map_err(|e| refused(args, &e))?;
+    let look_h = args.next_look.map(|days| 24.0 * days);
+    let plan = care::ahead::plan_case(&case, look_h, args.seed).map_err(|e| refused(args, &e))?;
     if args.json {
         let out = PlanOut::of(&plan).map_err(|e| Failure::Other(e.to_string()))?;
         let text = serde_json::to_string_pretty(&out).map_err(|e| Failure::Other(e.to_string()))?;

@@ -3,17 +3,20 @@
 use super::chance::Chance;
 use super::course::{Course, Now, Things};
 use super::draws::Draw;
-use super::history::Act;
+use super::history::{Act, Start};
 use super::learned::Learned;
 use super::parameter::{Name, Parameter, WEEK_CARBON, WEEK_DEMAND, WEEK_H};
 use super::posterior::quantity;
 use crate::quantity::Quantity as Q;
-use water::{Ph, Totals};
+use water::{Equilibria, Ph, Totals};
 
 /// The hour of the day that bathing falls on, counted from now (judgement: the evening; a day has one).
 const BATHING_H: f64 = 20.0;
 /// How much the use to come may differ from the use so far, ln (judgement).
 const USE: f64 = 0.3;
+
+/// Readings within so many hours are one look.
+const SAME_LOOK_H: f64 = 8.0;
 
 /// The quantities that are followed, in the order of a path's figures.
 pub(crate) const FOLLOWED: [Q; 7] = [
@@ -25,6 +28,11 @@ pub(crate) const FOLLOWED: [Q; 7] = [
     Q::CyanuricAcid,
     Q::SaturationIndex,
 ];
+
+/// A followed quantity's figure of a path at one of its hours.
+pub(crate) fn figure_of(q: Q, figures: &[f64; FOLLOWED.len()]) -> Option<f64> {
+    FOLLOWED.iter().position(|of| *of == q).and_then(|i| figures.get(i)).copied()
+}
 
 /// What the future is taken to hold.
 #[derive(Debug, Clone, PartialEq)]
@@ -49,6 +57,25 @@ pub struct Kept {
     pub acid_eq: f64,
     /// Base added, eq.
     pub base_eq: f64,
+}
+
+impl std::iter::Sum for Kept {
+    fn sum<I: Iterator<Item = Kept>>(all: I) -> Kept {
+        all.fold(Kept::default(), |a, b| Kept {
+            chlorine_mol: a.chlorine_mol + b.chlorine_mol,
+            acid_eq: a.acid_eq + b.acid_eq,
+            base_eq: a.base_eq + b.base_eq,
+        })
+    }
+}
+
+/// One draw's tub at a look ahead.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Tended {
+    /// The followed quantities as they are found.
+    pub(crate) found: [f64; FOLLOWED.len()],
+    /// What is dosed then.
+    pub(crate) dosed: Kept,
 }
 
 /// Where a tub is kept.
@@ -83,40 +110,23 @@ impl Learned {
         self.history.now_h
     }
 
-    /// Follows every draw to each of `hours` from now (rising). `doses`: moles into the tub at hours from now. A draw whose
-    /// water leaves what the chemistry covers keeps its last figures.
+    /// Follows every draw to each of `hours` from now (rising). `deeds`: what is done at hours from now. A draw whose water
+    /// leaves what the chemistry covers keeps its last figures.
     pub(crate) fn paths(
         &self,
         hours: &[f64],
         expected: &Expected,
-        doses: &[(f64, Totals)],
+        deeds: &[(f64, Act)],
         seed: u64,
     ) -> Vec<Path> {
         let chance = &mut Chance::of(seed);
         let last = hours.last().copied().unwrap_or(0.0);
         let each = self.draws.iter().map(|draw| {
             let mut ahead = self.ahead(draw, expected, last, chance);
-            let mut acts = ahead.acts.clone();
-            acts.extend(
-                doses
-                    .iter()
-                    .map(|(h, moles)| (self.now_h() + h, Act::Dose { moles: *moles, product: usize::MAX })),
-            );
-            acts.sort_by(|a, b| a.0.total_cmp(&b.0));
-            let mut acts = acts.into_iter().peekable();
+            ahead.plan(self.now_h(), deeds);
             let mut path: Path = Vec::with_capacity(hours.len());
             for hour in hours {
-                let until = self.now_h() + hour;
-                let mut passed = Some(());
-                while let (Some(()), Some((at_h, act))) = (passed, acts.next_if(|(at_h, _)| *at_h <= until)) {
-                    passed = ahead
-                        .course
-                        .pass(&mut ahead.now, at_h)
-                        .and_then(|()| ahead.course.act(&mut ahead.now, &act));
-                }
-                let figures = passed
-                    .and_then(|()| ahead.course.pass(&mut ahead.now, until))
-                    .and_then(|()| self.figures(&mut ahead.now));
+                let figures = self.pass(&mut ahead, *hour);
                 path.push(figures.or(path.last().copied()).unwrap_or([f64::NAN; FOLLOWED.len()]));
             }
             path
@@ -124,25 +134,116 @@ impl Learned {
         each.filter(|p: &Path| p.iter().flatten().all(|x| x.is_finite())).collect()
     }
 
+    /// The same tub with so many of its draws, evenly taken.
+    pub(crate) fn thinned(&self, count: usize) -> Learned {
+        let every = (self.draws.len() / count.max(1)).max(1);
+        let draws = self.draws.iter().step_by(every).cloned().collect();
+        Learned { draws, ..self.clone() }
+    }
+
+    /// The water of the draw in the middle, by pH.
+    pub(crate) fn middle(&self) -> Option<Totals> {
+        let each = self.draws.iter().filter_map(|d| {
+            let mut now = d.now;
+            Some((now.solved(&self.at)?.ph().0, now.totals))
+        });
+        let mut all: Vec<(f64, Totals)> = each.collect();
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
+        all.get(all.len() / 2).map(|(_, totals)| *totals)
+    }
+
+    /// Hours since the tub was filled, if the past begins there.
+    pub(crate) fn hours_since_fill(&self) -> Option<f64> {
+        matches!(self.history.start, Start::Filled(_)).then_some(self.history.now_h)
+    }
+
+    /// Chemistry at the tub's temperature.
+    pub(crate) fn chemistry(&self) -> &Equilibria {
+        &self.at
+    }
+
+    /// Hours between the looks at this tub, newest last: readings by hand that lie more than a few hours apart.
+    pub(crate) fn between_looks_h(&self) -> Vec<f64> {
+        let mut looks: Vec<f64> = Vec::new();
+        for o in &self.history.observed {
+            let by_hand = self.history.kits.get(o.kit).is_some_and(|k| k.drift_error == 0.0);
+            if by_hand && looks.last().is_none_or(|last| o.at_h - last > SAME_LOOK_H) {
+                looks.push(o.at_h);
+            }
+        }
+        looks.windows(2).map(|w| w[1] - w[0]).collect()
+    }
+
     /// What keeping each draw's tub inside its aims for some days takes, restored once a day.
     pub(crate) fn kept(&self, days: u32, expected: &Expected, aims: &Aims, seed: u64) -> Vec<Kept> {
+        let mut looks: Vec<f64> = (0..days).map(|day| 24.0 * f64::from(day)).collect();
+        looks.push(24.0 * f64::from(days));
+        let tended = self.tended(&[], &looks, expected, aims, seed);
+        // The last look ends the days; what it would dose is for the days after.
+        tended.into_iter().map(|looks| looks.iter().rev().skip(1).map(|l| l.dosed).sum()).collect()
+    }
+
+    /// Each draw's tub at some looks ahead (hours from now, rising), each of which brings it back to its aims. `deeds`:
+    /// what is done before.
+    pub(crate) fn tended(
+        &self,
+        deeds: &[(f64, Act)],
+        looks_h: &[f64],
+        expected: &Expected,
+        aims: &Aims,
+        seed: u64,
+    ) -> Vec<Vec<Tended>> {
         let chance = &mut Chance::of(seed);
+        let last = looks_h.last().copied().unwrap_or(0.0);
         let each = self.draws.iter().filter_map(|draw| {
-            let mut ahead = self.ahead(draw, expected, 24.0 * f64::from(days), chance);
-            let mut acts = ahead.acts.clone().into_iter().peekable();
-            let mut kept = Kept::default();
-            for day in 0..days {
-                self.restore(&mut ahead.now, &ahead.course, aims, &mut kept)?;
-                let until = self.now_h() + 24.0 * f64::from(day + 1);
-                while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h <= until) {
-                    ahead.course.pass(&mut ahead.now, at_h)?;
-                    ahead.course.act(&mut ahead.now, &act)?;
-                }
-                ahead.course.pass(&mut ahead.now, until)?;
-            }
-            Some(kept)
+            let mut ahead = self.ahead(draw, expected, last, chance);
+            ahead.plan(self.now_h(), deeds);
+            looks_h.iter().map(|look| self.tend(&mut ahead, *look, aims)).collect()
         });
         each.collect()
+    }
+
+    /// Each draw's figures at some hours after the last of some looks.
+    pub(crate) fn tended_then(
+        &self,
+        deeds: &[(f64, Act)],
+        looks_h: &[f64],
+        hours: &[f64],
+        expected: &Expected,
+        aims: &Aims,
+        seed: u64,
+    ) -> Vec<Path> {
+        let chance = &mut Chance::of(seed);
+        let from = looks_h.last().copied().unwrap_or(0.0);
+        let last = from + hours.last().copied().unwrap_or(0.0);
+        let each = self.draws.iter().filter_map(|draw| {
+            let mut ahead = self.ahead(draw, expected, last, chance);
+            ahead.plan(self.now_h(), deeds);
+            for look in looks_h {
+                self.tend(&mut ahead, *look, aims)?;
+            }
+            hours.iter().map(|hour| self.pass(&mut ahead, from + hour)).collect()
+        });
+        each.collect()
+    }
+
+    fn tend(&self, ahead: &mut Ahead<'_>, look_h: f64, aims: &Aims) -> Option<Tended> {
+        let found = self.pass(ahead, look_h)?;
+        let mut dosed = Kept::default();
+        self.restore(&mut ahead.now, &ahead.course, aims, &mut dosed)?;
+        Some(Tended { found, dosed })
+    }
+
+    /// Goes on to an hour from now, and says what is there.
+    fn pass(&self, ahead: &mut Ahead<'_>, hour: f64) -> Option<[f64; FOLLOWED.len()]> {
+        let until = self.now_h() + hour;
+        while let Some((at_h, act)) = ahead.acts.get(ahead.done).copied().filter(|(at_h, _)| *at_h <= until) {
+            ahead.done += 1;
+            ahead.course.pass(&mut ahead.now, at_h)?;
+            ahead.course.act(&mut ahead.now, &act)?;
+        }
+        ahead.course.pass(&mut ahead.now, until)?;
+        self.figures(&mut ahead.now)
     }
 
     fn restore(&self, now: &mut Now, course: &Course<'_>, aims: &Aims, kept: &mut Kept) -> Option<()> {
@@ -195,7 +296,7 @@ impl Learned {
                 acts.push((self.history.now_h + 24.0 * day as f64 + BATHING_H, Act::Bathers(hours)));
             }
         }
-        Ahead { course: Course { at: &self.at, things }, now: draw.now, acts }
+        Ahead { course: Course { at: &self.at, things }, now: draw.now, acts, done: 0 }
     }
 
     fn figures(&self, now: &mut Now) -> Option<[f64; FOLLOWED.len()]> {
@@ -213,5 +314,15 @@ impl Learned {
 struct Ahead<'a> {
     course: Course<'a>,
     now: Now,
+    /// What will happen, in order, and how much of it has.
     acts: Vec<(f64, Act)>,
+    done: usize,
+}
+
+impl Ahead<'_> {
+    /// Takes up what is done at hours from now.
+    fn plan(&mut self, now_h: f64, deeds: &[(f64, Act)]) {
+        self.acts.extend(deeds.iter().map(|(h, act)| (now_h + h, *act)));
+        self.acts.sort_by(|a, b| a.0.total_cmp(&b.0));
+    }
 }

@@ -16,7 +16,7 @@ const LONGEST_H: f64 = 120.0 * 24.0;
 
 /// Something that changes the water at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Act {
+pub(crate) enum Act {
     /// Moles added to the whole tub, and whose measure it came by.
     Dose { moles: Totals, product: usize },
     /// Share of the water replaced with source water.

@@ -1,9 +1,9 @@
-//! What a week needs: keeping every draw's tub inside its aims, day by day, in the shelf's own products and measures.
+//! What keeping a tub takes: every draw's tub inside its aims, in the shelf's own products and measures.
 
 use crate::band::Band;
 use crate::case::{Case, Product, Substance};
 use crate::chem::per_gram;
-use crate::learn::{Aims, Expected, Learned, quantile};
+use crate::learn::{Aims, Expected, Kept, Learned, quantile};
 use crate::planner::amount_text;
 use crate::quantity::Quantity as Q;
 use crate::text::Text;
@@ -41,7 +41,11 @@ pub(super) fn week(
     let (Some(chlorine), Some(ph)) = (band(Q::FreeChlorine), band(Q::Ph)) else { return Vec::new() };
     let middle = |b: &Band| 0.5 * (b.aim_low + b.aim_high);
     let aims = Aims { chlorine_mg_l: middle(chlorine), ph_high: ph.high, ph_low: ph.low, ph_aim: middle(ph) };
-    let kept = learned.kept(DAYS, expected, &aims, seed);
+    doses(case, &learned.kept(DAYS, expected, &aims, seed))
+}
+
+/// What some draws take, in the shelf's own products.
+pub(crate) fn doses(case: &Case, kept: &[Kept]) -> Vec<Need> {
     let is_acid =
         |p: &Product| matches!(p.substance, Substance::Chemical(C::SodiumBisulfate | C::HydrochloricAcid));
     let is_base =

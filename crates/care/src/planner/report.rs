@@ -30,6 +30,8 @@ pub(crate) struct Report<'a> {
     pub(crate) bands: &'a Bands,
     pub(crate) limits: &'a BathingLimits,
     pub(crate) problem: &'a Problem,
+    /// The goals by the tub's own bands; the problem's may be narrower.
+    pub(crate) judged: &'a [Goal],
     pub(crate) needs: &'a Needs,
     pub(crate) choice: &'a Choice,
 }
@@ -999,8 +1001,7 @@ impl Report<'_> {
 
     /// Chance of ending outside each band.
     pub(crate) fn risks(&self, end: &Snapshot) -> Vec<Risk> {
-        self.problem
-            .goals
+        self.judged
             .iter()
             .filter_map(|g: &Goal| {
                 let e = end.quantities.iter().find(|e| e.quantity == g.quantity)?;

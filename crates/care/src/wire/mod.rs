@@ -6,6 +6,7 @@
 //! nothing: they are converted by hand, so that a change inside cannot change the promise by accident.
 //! Pure: bytes are handed in; opening files is the caller's.
 
+pub mod ahead;
 pub mod case;
 mod case_shape;
 mod entry;

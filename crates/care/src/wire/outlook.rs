@@ -1,7 +1,7 @@
 //! Contract 5.3, the way out: an outlook as JSON. Names are a promise; a field may be added, none may change.
 
 use crate::learn::{Learned, Name};
-use crate::outlook::{Fan, Leaves, Outlook, SHARES, STEP_H};
+use crate::outlook::{Fan, Leaves, Need, NextLook, Outlook, SHARES, STEP_H};
 use crate::wire::plan::{BandOut, FindingOut};
 use crate::wire::when;
 use schemars::JsonSchema;
@@ -74,7 +74,7 @@ pub struct LookOut {
     pub chance: f64,
 }
 
-/// One product's part of a week.
+/// One product's part of a week, or of a look.
 #[derive(Debug, Clone, Serialize, JsonSchema)]
 #[schemars(rename = "WeekNeed")]
 pub struct NeedOut {
@@ -128,23 +128,8 @@ impl OutlookOut {
             step_hours: STEP_H,
             hours: outlook.hours.clone(),
             quantities: outlook.fans.iter().map(|f| (f.quantity.id(), FanOut::of(f))).collect(),
-            look_again: LookOut {
-                after_hours: outlook.look.after_h,
-                quantities: outlook.look.measure.iter().map(|q| q.id()).collect(),
-                because: outlook.look.because.map(|q| q.id()),
-                chance: outlook.look.chance,
-            },
-            week_needs: outlook
-                .needs
-                .iter()
-                .map(|n| NeedOut {
-                    product: n.name.clone(),
-                    low_g: n.grams[0],
-                    median_g: n.grams[1],
-                    high_g: n.grams[2],
-                    measure_text: n.measure_text.to_string(),
-                })
-                .collect(),
+            look_again: LookOut::of(&outlook.look),
+            week_needs: outlook.needs.iter().map(NeedOut::of).collect(),
             learned: outlook
                 .learned
                 .iter()
@@ -157,6 +142,31 @@ impl OutlookOut {
                 .collect(),
             checks: outlook.checks.iter().map(FindingOut::of).collect(),
             assumptions: outlook.assumptions.iter().map(ToString::to_string).collect(),
+        }
+    }
+}
+
+impl LookOut {
+    /// Of a look.
+    pub(crate) fn of(look: &NextLook) -> LookOut {
+        LookOut {
+            after_hours: look.after_h,
+            quantities: look.measure.iter().map(|q| q.id()).collect(),
+            because: look.because.map(|q| q.id()),
+            chance: look.chance,
+        }
+    }
+}
+
+impl NeedOut {
+    /// Of a product's part.
+    pub(crate) fn of(need: &Need) -> NeedOut {
+        NeedOut {
+            product: need.name.clone(),
+            low_g: need.grams[0],
+            median_g: need.grams[1],
+            high_g: need.grams[2],
+            measure_text: need.measure_text.to_string(),
         }
     }
 }

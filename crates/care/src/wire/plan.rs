@@ -5,6 +5,7 @@ use crate::case::PlanKind;
 use crate::finding::{Finding, Weight};
 use crate::plan::{Cover, Estimate, Plan, Snapshot, StepKind};
 use crate::quantity::Quantity;
+use crate::wire::ahead::AheadOut;
 use crate::wire::water::WaterOut;
 use schemars::JsonSchema;
 use serde::Serialize;
@@ -43,6 +44,8 @@ pub struct PlanOut {
     pub rules_of_the_trade: Vec<RuleOut>,
     /// The bands used, by quantity.
     pub bands: BTreeMap<&'static str, BandOut>,
+    /// What is foreseen if the plan is done; null of a plan for the water of the moment.
+    pub ahead: Option<AheadOut>,
 }
 
 /// A water of the plan: the fields of `tubwright water`, and each quantity with its interval.
@@ -276,6 +279,7 @@ impl PlanOut {
                 .map(|r| RuleOut { rule: r.rule.to_string(), difference: r.difference.to_string() })
                 .collect(),
             bands: plan.bands.iter().map(|(q, b)| (q.id(), BandOut::of(*q, b))).collect(),
+            ahead: plan.ahead.as_ref().map(AheadOut::of),
         })
     }
 }

@@ -73,7 +73,7 @@ pub(crate) async fn plan_of_case(State(app): State<App>, headers: HeaderMap, sen
 /// `refused` says what it means that there is no plan: of a case that was sent, or of a tub of the book.
 fn planned(case: Case, refused: fn(Vec<Fault>) -> Problem) -> Result<PlanOut, Problem> {
     let told = |what: String| refused(vec![Fault::new("", what, "")]);
-    let plan = care::planner::plan(&case).map_err(|e| told(e.to_string()))?;
+    let plan = care::ahead::plan_case(&case, None, known::SEED).map_err(|e| told(e.to_string()))?;
     PlanOut::of(&plan).map_err(|e| told(e.to_string()))
 }
 

@@ -1,6 +1,7 @@
 //! The plan as a checklist: each step with its cautions and the water after it. Ticking one records what was really done,
 //! and the plan is made again from there.
 
+mod ahead;
 mod step;
 mod tick;
 
@@ -114,6 +115,7 @@ fn of_plan(ctx: &Ctx, known: &Known, plan: &Plan, done: &[Entry], typed: &Typed)
         @if !plan.look_again.then_hours.is_empty() {
             p { (t!(ctx, "plan-look-then", times = plan.look_again.then_hours.iter().map(|h| step::hours(ctx, *h)).collect::<Vec<_>>().join(", "))) }
         }
+        (ahead::show(ctx, plan))
         (beside(ctx, plan))
     }
 }

@@ -1,30 +1,19 @@
-//! A good plan: at each look reads with the same kits and follows `care`'s plan for a case built from its own readings.
+//! The plan: at each look reads with the same kits and follows `care`'s plan for a case built from its own readings.
 
 use super::{Learner, Policy, round};
 use crate::error::PracticeError;
 use crate::game::most_at_once_g;
 use crate::moves::{AIR_HOURS_MOST, Move};
-use care::case::{BandOverride, Case};
-use care::plan::{Snapshot, Step, StepKind};
-use care::planner;
+use care::ahead::Ahead;
+use care::plan::{Plan, Step, StepKind};
+use care::{ahead, planner};
 use care::quantity::Quantity as Q;
 
-/// Follows the plan, and aims ahead: a plan knows the water of the moment, so its aims are set within the bands for where
-/// the water went between the last looks (a little low where pH climbs, high where chlorine is used up).
+/// Follows the plan: for the water of the moment, or ahead for the days until the next look.
 #[derive(Debug, Clone, Default)]
 pub struct ByPlan {
     cell: round::CellRule,
     ahead: bool,
-    left: Option<Left>,
-    /// Share of the free chlorine that is used between looks.
-    used: f64,
-}
-
-/// How the water was left at a look.
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Left {
-    ph: f64,
-    free_mg_l: f64,
 }
 
 impl ByPlan {
@@ -33,7 +22,7 @@ impl ByPlan {
         ByPlan::default()
     }
 
-    /// With aims set for the days until the next look, by what this tub did since the last.
+    /// For the days until the next look, by what the entries have taught of this tub.
     pub fn ahead() -> Self {
         ByPlan { ahead: true, ..ByPlan::default() }
     }
@@ -43,6 +32,8 @@ impl ByPlan {
 const PLANS_MOST: usize = 5;
 /// What a dose already takes at the tub, hours.
 const WITHIN_DOSE_H: f64 = 0.5;
+/// The draws' seed: the estimator's own chance, nothing of the world's.
+const SEED: u64 = 1;
 
 impl Policy for ByPlan {
     fn id(&self) -> &'static str {
@@ -53,11 +44,11 @@ impl Policy for ByPlan {
         round::top_up(at)?;
         round::read_due(at)?;
         let found = round::last_figure(at, Q::FreeChlorine);
-        let bands = if self.ahead { self.bands(at)? } else { Vec::new() };
+        let mut ahead = None;
         let mut confirmed = false;
         for _ in 0..PLANS_MOST {
-            let case = Case { bands: bands.clone(), ..at.case().clone() };
-            let plan = planner::plan(&case)?;
+            let plan = self.plan(at, ahead.as_ref())?;
+            ahead = plan.ahead.clone().or(ahead);
             // What asks for fresh water is read again before any is let out.
             if !confirmed && plan.steps.iter().any(|s| s.kind == StepKind::ReplaceWater) {
                 confirmed = true;
@@ -66,60 +57,27 @@ impl Policy for ByPlan {
                 continue;
             }
             let again = follow(at, &plan.steps)?;
-            self.left = plan.steps.last().map_or(&plan.before, |s| &s.water_after).left();
             if !again || at.is_over() {
                 break;
             }
         }
-        self.cell.set(at, found)
+        match ahead.and_then(|a| a.cell) {
+            Some(duty) => self.cell.set_to(at, duty.share),
+            None => self.cell.set(at, found),
+        }
     }
 }
 
 impl ByPlan {
-    /// Narrower bands than the tub's own. Free chlorine from so high that what was used since the last look leaves 3 mg/L;
-    /// pH up to so low that the climb ends in the band; alkalinity low in its band where pH climbs. At the first look, as
-    /// if two fifths were used and pH climbed by 0.3 (judgement).
-    fn bands(&mut self, at: &Learner<'_>) -> Result<Vec<(Q, BandOverride)>, PracticeError> {
-        let found = |q: Q| round::last_figure(at, q);
-        let (stayed, climb) = match (self.left, found(Q::FreeChlorine), found(Q::Ph)) {
-            (Some(left), Some(free), Some(ph)) => (free / left.free_mg_l.max(0.5), ph - left.ph),
-            _ => (0.6, 0.3),
-        };
-        // Bathing comes in bursts: what was used lately is forgotten by a third a look, no faster.
-        self.used = (1.0 - stayed).max(0.67 * self.used);
-        let free = (3.0 / (1.0 - self.used).max(0.1)).clamp(3.5, 6.0);
-        let ph = (7.8 - climb).clamp(7.4, 7.6);
-        let mut bands = vec![
-            own(Q::FreeChlorine, free, (free + 0.5, free + 1.5), 8.0),
-            own(Q::Ph, 7.0, (ph - 0.3, ph - 0.1), ph),
-        ];
-        let (told, _) = planner::bands_of(at.case())?;
-        if let Some((q, band)) = told.iter().find(|(q, _)| *q == Q::TotalAlkalinity).filter(|_| climb > 0.2) {
-            bands.push(own(*q, band.low + 10.0, (band.low + 15.0, band.low + 30.0), band.high));
-        }
-        Ok(bands)
-    }
-}
-
-fn own(quantity: Q, low: f64, (aim_low, aim_high): (f64, f64), high: f64) -> (Q, BandOverride) {
-    let all = BandOverride {
-        low: Some(low),
-        aim_low: Some(aim_low),
-        aim_high: Some(aim_high),
-        high: Some(high),
-        beyond_hard_limit: false,
-    };
-    (quantity, all)
-}
-
-trait LeftAs {
-    fn left(&self) -> Option<Left>;
-}
-
-impl LeftAs for Snapshot {
-    fn left(&self) -> Option<Left> {
-        let value = |q: Q| self.quantities.iter().find(|e| e.quantity == q).map(|e| e.value);
-        Some(Left { ph: value(Q::Ph)?, free_mg_l: value(Q::FreeChlorine)? })
+    /// The plan of what is known; `before`: what an earlier plan of this look foresaw.
+    fn plan(&self, at: &Learner<'_>, before: Option<&Ahead>) -> Result<Plan, PracticeError> {
+        let case = at.case();
+        let look_h = at.next_look_h().map(|next| next - at.at_h());
+        Ok(match (self.ahead, before) {
+            (false, _) => planner::plan(case)?,
+            (true, Some(before)) => ahead::plan_again(case, before)?,
+            (true, None) => ahead::plan_case(case, look_h, SEED)?,
+        })
     }
 }
 

@@ -98,7 +98,15 @@ impl CellRule {
             _ => {}
         }
         self.duty = self.duty.clamp(0.03, 1.0);
-        at.make(&Move::Cell { duty: (self.duty * 100.0).round() / 100.0 })?;
+        self.set_to(at, self.duty)
+    }
+
+    /// Sets the cell to a share of its full output; the rule goes on from there.
+    pub(crate) fn set_to(&mut self, at: &mut Learner<'_>, share: f64) -> Result<(), PracticeError> {
+        self.duty = share;
+        if has_cell(at) {
+            at.make(&Move::Cell { duty: (share * 100.0).round() / 100.0 })?;
+        }
         Ok(())
     }
 }

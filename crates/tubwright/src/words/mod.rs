@@ -1,5 +1,6 @@
 //! Words and strips for people: plain text, no colour, readable in any terminal.
 
+mod ahead;
 pub(crate) mod outlook;
 mod page;
 pub(crate) mod plan;

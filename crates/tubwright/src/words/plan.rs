@@ -68,6 +68,7 @@ pub(crate) fn page(plan: &Plan, told: &Told<'_>, mut page: Page) -> String {
     }
     left(plan, told.units, &mut page);
     look_again(plan, told, &mut page);
+    super::ahead::told(plan, told.units, &mut page);
     list("Considered and not done", plan.not_done.iter().map(|n| sentence(&n.what, &n.why)), &mut page);
     rules(plan, &mut page);
     list("Taken for granted", plan.assumptions.iter().map(ToString::to_string), &mut page);
@@ -315,7 +316,7 @@ fn left(plan: &Plan, units: Units, page: &mut Page) {
 }
 
 /// A probability as a person says it.
-fn chance(p: f64) -> String {
+pub(super) fn chance(p: f64) -> String {
     match p {
         p if p > 0.95 => "almost certain".into(),
         p if p > 0.55 => format!("about {:.0} in 10", (10.0 * p).round().min(9.0)),
@@ -370,7 +371,7 @@ fn list(heading: &str, items: impl Iterator<Item = String>, page: &mut Page) {
 }
 
 /// "a, b and c".
-fn joined(words: &[&str]) -> String {
+pub(super) fn joined(words: &[&str]) -> String {
     match words {
         [] => String::new(),
         [one] => (*one).to_owned(),
@@ -379,7 +380,7 @@ fn joined(words: &[&str]) -> String {
 }
 
 /// Minutes as a person says them.
-fn duration(minutes: f64) -> String {
+pub(super) fn duration(minutes: f64) -> String {
     let count = |n: f64, unit: &str| format!("{n:.0} {unit}{}", if n.round() == 1.0 { "" } else { "s" });
     match minutes {
         m if m < 120.0 => count(m, "minute"),
@@ -497,6 +498,7 @@ mod tests {
                 (Quantity::TotalAlkalinity, band(50.0, 120.0)),
             ],
             search_nodes: 0,
+            ahead: None,
         }
     }
 

@@ -1,0 +1,86 @@
+//! The first two weeks of a new fill: when to look, what will probably be found, what will probably be dosed. Every reading
+//! makes it anew.
+
+use super::{AtLook, STEP_H, Ways, at_hour};
+use super::targets::Target;
+use crate::case::Case;
+use crate::learn::{Act, Aims, Kept, Tended};
+use crate::outlook::{Need, doses, fans, next_look};
+use crate::quantity::Quantity as Q;
+
+/// How long a fill counts as new, days (common practice: pH climbs for 7 to 10 days and then settles).
+pub(crate) const NEW_FILL_DAYS: f64 = 14.0;
+/// Longest gap between two looks: at first (a day, then two), and later, days (common practice).
+const LONGEST: [(f64, f64); 3] = [(1.0, 1.0), (5.0, 2.0), (NEW_FILL_DAYS, 4.0)];
+/// Shortest gap, hours: nobody comes back sooner for a trim.
+const SHORTEST_H: f64 = 24.0;
+/// No more looks than this in two weeks.
+const LOOKS_MOST: usize = 10;
+
+/// A look to come.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Look {
+    /// Hours from now.
+    pub after_h: f64,
+    /// What to measure, likeliest trouble first.
+    pub measure: Vec<Q>,
+    /// What will be found.
+    pub found: Vec<AtLook>,
+    /// What will be dosed, in the shelf's own products.
+    pub doses: Vec<Need>,
+}
+
+/// What is shown of a look: what moves in these weeks.
+const SHOWN: [Q; 3] = [Q::Ph, Q::FreeChlorine, Q::TotalAlkalinity];
+
+/// The looks until a fill is no longer new. `age_h`: since the fill.
+pub(super) fn looks(case: &Case, ways: &Ways<'_>, targets: &[Target], deeds: &[(f64, Act)], age_h: f64) -> Vec<Look> {
+    let Some(aims) = aims(ways, targets) else { return Vec::new() };
+    let end = 24.0 * NEW_FILL_DAYS - age_h;
+    let tended = |looks: &[f64]| ways.learned.tended(deeds, looks, &ways.expected, &aims, ways.seed);
+    let mut at: Vec<f64> = Vec::new();
+    let mut measures: Vec<Vec<Q>> = Vec::new();
+    while at.len() < LOOKS_MOST {
+        let from = at.last().copied().unwrap_or(0.0);
+        let age_days = (age_h + from) / 24.0;
+        let longest = LONGEST.iter().find(|(until, _)| age_days < *until).map_or(4.0, |(_, gap)| *gap);
+        // The looks so far, and after them the hours in which the next one may be due.
+        let steps = (24.0 * longest / STEP_H) as usize;
+        let hours: Vec<f64> = (1..=steps).map(|i| STEP_H * i as f64).collect();
+        let paths = ways.learned.tended_then(deeds, &at, &hours, &ways.expected, &aims, ways.seed);
+        let next = next_look(&fans(ways.bands, &hours, &paths), &hours);
+        let gap = next.after_h.clamp(SHORTEST_H, 24.0 * longest);
+        if from + gap > end {
+            break;
+        }
+        at.push(from + gap);
+        measures.push(next.measure);
+    }
+    let draws = tended(&at);
+    let of = |i: usize| -> Vec<Tended> { draws.iter().filter_map(|looks| looks.get(i)).copied().collect() };
+    let each = at.iter().zip(measures).enumerate();
+    each.map(|(i, (after_h, measure))| {
+        let there = of(i);
+        let figures: Vec<_> = there.iter().map(|t| t.found).collect();
+        let dosed: Vec<Kept> = there.iter().map(|t| t.dosed).collect();
+        Look {
+            after_h: *after_h,
+            measure,
+            found: SHOWN.into_iter().filter_map(|q| at_hour(ways, q, &figures)).collect(),
+            doses: doses(case, &dosed),
+        }
+    })
+    .collect()
+}
+
+/// What each look brings the tub back to.
+fn aims(ways: &Ways<'_>, targets: &[Target]) -> Option<Aims> {
+    let target = |q: Q| targets.iter().find(|t| t.quantity == q);
+    let (ph, chlorine) = (target(Q::Ph)?, target(Q::FreeChlorine));
+    Some(Aims {
+        chlorine_mg_l: chlorine.map_or(ways.band(Q::FreeChlorine)?.aim_low, |t| t.level),
+        ph_high: ph.band.high,
+        ph_low: ph.band.low,
+        ph_aim: ph.level,
+    })
+}

@@ -1,0 +1,74 @@
+//! What a plan foresees: the water at the next look, the cell's duty, a new fill's looks.
+
+use super::step;
+use crate::ctx::Ctx;
+use crate::page::tub;
+use crate::words::t;
+use care::ahead::{Ahead, AtLook, Duty, Look};
+use care::plan::Plan;
+use maud::{Markup, html};
+
+pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
+    let Some(ahead) = &plan.ahead else { return html! {} };
+    html! {
+        h2 { (t!(ctx, "plan-ahead", ahead = step::hours(ctx, ahead.until_h))) }
+        p.soft {
+            @if ahead.aimed { (t!(ctx, "plan-ahead-aimed")) } @else { (t!(ctx, "plan-ahead-not-aimed")) }
+        }
+        @if let Some(litres) = ahead.volume_l { p { (t!(ctx, "plan-ahead-volume", volume = ctx.volume(litres))) } }
+        @if let Some(duty) = &ahead.cell { p { strong { (cell(ctx, duty)) } } }
+        dl.facts { @for there in &ahead.at_look { (found(ctx, there)) } }
+        (weeks(ctx, ahead))
+    }
+}
+
+fn cell(ctx: &Ctx, duty: &Duty) -> String {
+    let percent = |share: f64| ctx.number(100.0 * share, 0);
+    let hours = ctx.number(duty.person_hours_per_day, 1);
+    match duty.from {
+        _ if duty.share <= 0.0 => t!(ctx, "plan-ahead-cell-off"),
+        Some(from) => {
+            t!(ctx, "plan-ahead-cell-from", to = percent(duty.share), from = percent(from), hours = hours)
+        }
+        None => t!(ctx, "plan-ahead-cell", to = percent(duty.share), hours = hours),
+    }
+}
+
+fn found(ctx: &Ctx, there: &AtLook) -> Markup {
+    let [low, middle, high] = there.range.map(|v| ctx.number(v, there.quantity.decimals()));
+    html! {
+        dt { (tub::name(ctx, there.quantity)) }
+        dd {
+            @match there.outside {
+                Some(chance) => (t!(ctx, "plan-ahead-found", middle = middle, low = low, high = high, chance = ctx.number(100.0 * chance, 0))),
+                None => (t!(ctx, "plan-ahead-found-plain", middle = middle, low = low, high = high)),
+            }
+        }
+    }
+}
+
+fn weeks(ctx: &Ctx, ahead: &Ahead) -> Markup {
+    html! {
+        @if !ahead.schedule.is_empty() {
+            h2 { (t!(ctx, "plan-weeks")) }
+            p.caution { (t!(ctx, "plan-weeks-key")) }
+            ol.steps { @for look in &ahead.schedule { li { (scheduled(ctx, look)) } } }
+        }
+    }
+}
+
+fn scheduled(ctx: &Ctx, look: &Look) -> Markup {
+    let quantities: Vec<String> = look.measure.iter().map(|q| ctx.care_plain(&q.said())).collect();
+    html! {
+        p {
+            strong { (t!(ctx, "plan-weeks-in", ahead = step::hours(ctx, look.after_h))) } (t!(ctx, "colon"))
+            (t!(ctx, "plan-weeks-measure", quantities = quantities.join(", ")))
+        }
+        dl.facts { @for there in &look.found { (found(ctx, there)) } }
+        @if look.doses.is_empty() { p.soft { (t!(ctx, "plan-weeks-nothing")) } }
+        @for need in &look.doses {
+            @let [low, middle, high] = need.grams.map(|g| ctx.mass(g));
+            p { (t!(ctx, "plan-weeks-dose", product = need.name.clone(), middle = middle, low = low, high = high, measure = ctx.care_plain(&need.measure_text))) }
+        }
+    }
+}
