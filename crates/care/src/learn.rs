@@ -10,6 +10,7 @@
 
 mod chance;
 mod course;
+mod density;
 mod draws;
 mod future;
 mod history;
@@ -23,6 +24,7 @@ mod probe;
 mod stand_in;
 mod unrecorded;
 
+pub use density::Density;
 pub(crate) use future::{Aims, FOLLOWED};
 pub use future::{Expected, Kept, Path};
 pub(crate) use learned::quantile;

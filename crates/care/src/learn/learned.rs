@@ -5,10 +5,10 @@ use super::course::{Course, Things};
 use super::draws::{self, Draw};
 use super::history::{self, History, Observed};
 use super::likelihood::residual;
-use super::mode;
-use super::parameter::{Name, Parameter, parameters};
-use super::posterior::{Posterior, bias, quantity};
-use super::unrecorded::{self, Hypothesis, Suspected};
+use super::density;
+use super::parameter::{Name, Parameter};
+use super::posterior::{bias, quantity};
+use super::unrecorded::{Hypothesis, Suspected};
 use crate::case::{Case, Reading, When};
 use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
@@ -86,9 +86,7 @@ pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
 
 fn learn_history(history: History, at: Equilibria, chance: &mut Chance) -> Result<Learned, LearnError> {
     let (parameters, draws, hypotheses) = {
-        let posterior = Posterior::new(&history, &at, parameters(&history));
-        let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
-        let (posterior, mode, hypotheses) = unrecorded::search(posterior, first);
+        let (posterior, mode, hypotheses) = density::found(&history, &at)?;
         let draws = draws::draw(&posterior, &mode, DRAWS, THIN, chance).ok_or(LearnError::NoWater)?;
         (posterior.parameters.clone(), draws, hypotheses)
     };

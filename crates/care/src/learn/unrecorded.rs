@@ -108,6 +108,14 @@ pub(super) fn search<'a>(
     (posterior, best, taken)
 }
 
+/// A posterior without hypotheses, and then with these; its parameters are taken to hold theirs already.
+pub(super) fn taken_up<'a>(mut posterior: Posterior<'a>, hypotheses: &[Hypothesis]) -> Posterior<'a> {
+    for (number, h) in hypotheses.iter().enumerate() {
+        posterior.suspect(h.suspected, h.at_h, number);
+    }
+    posterior
+}
+
 /// ln of the evidence by Laplace; the prior's own constants are the same for every score and cancel one to one with the
 /// (2π)^½ of each dimension.
 fn evidence(mode: &Mode) -> f64 {
@@ -159,11 +167,14 @@ fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
 impl<'a> Posterior<'a> {
     /// The same with one more act.
     fn with(&self, suspected: Suspected, at_h: f64, number: usize) -> Posterior<'a> {
-        let mut parameters = self.parameters.clone();
-        parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
-        let mut acts = self.acts.clone();
-        acts.push((at_h, Act::Unrecorded { suspected, number }));
-        acts.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Posterior { parameters, acts, ..*self }
+        let mut with = Posterior { parameters: self.parameters.clone(), acts: self.acts.clone(), ..*self };
+        with.parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
+        with.suspect(suspected, at_h, number);
+        with
+    }
+
+    fn suspect(&mut self, suspected: Suspected, at_h: f64, number: usize) {
+        self.acts.push((at_h, Act::Unrecorded { suspected, number }));
+        self.acts.sort_by(|a, b| a.0.total_cmp(&b.0));
     }
 }

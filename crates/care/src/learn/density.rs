@@ -1,0 +1,77 @@
+//! The posterior laid open: its parameters and its density, for a general sampler to draw from what [`super::learn`] draws
+//! from (`reference/nuts`).
+
+use super::history::History;
+use super::learned::LearnError;
+use super::mode::{self, Mode};
+use super::parameter::{Parameter, parameters};
+use super::posterior::{Posterior, quantity};
+use super::unrecorded::{self, Hypothesis};
+use crate::case::Case;
+use crate::estimate::EstimateError;
+use crate::quantity::Quantity;
+use water::{Celsius, Equilibria};
+
+/// The posterior of a case, what nobody wrote down taken up as [`super::learn`] takes it up.
+#[derive(Debug, Clone)]
+pub struct Density {
+    pub(super) history: History,
+    pub(super) at: Equilibria,
+    pub(super) parameters: Vec<Parameter>,
+    pub(super) hypotheses: Vec<Hypothesis>,
+    mode: Vec<f64>,
+}
+
+impl Density {
+    /// The density of a case.
+    ///
+    /// # Errors
+    /// As [`super::learn`].
+    pub fn of(case: &Case) -> Result<Density, LearnError> {
+        let history = History::of(case)?;
+        let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
+        let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
+        let (parameters, hypotheses, mode) = {
+            let (posterior, mode, hypotheses) = found(&history, &at)?;
+            (posterior.parameters, hypotheses, mode.scores.as_slice().to_vec())
+        };
+        Ok(Density { history, at, parameters, hypotheses, mode })
+    }
+
+    /// What is not known, in the order of the scores.
+    pub fn parameters(&self) -> &[Parameter] {
+        &self.parameters
+    }
+
+    /// The scores at the mode: a place to start from.
+    pub fn mode(&self) -> &[f64] {
+        &self.mode
+    }
+
+    /// ln of the density at some scores (each a standard normal number before anything is read), without its constant;
+    /// `None` where no water follows from them, which is a density of nothing.
+    pub fn ln_density(&self, scores: &[f64]) -> Option<f64> {
+        self.posterior().follow(scores).map(|o| o.ln_density)
+    }
+
+    /// Of some quantities now, at some scores; `None` where no water follows from them.
+    pub fn now(&self, scores: &[f64], quantities: &[Quantity]) -> Option<Vec<f64>> {
+        let mut now = self.posterior().follow(scores)?.now;
+        quantities.iter().map(|q| quantity(*q, &mut now, &self.at)).collect()
+    }
+
+    fn posterior(&self) -> Posterior<'_> {
+        let plain = Posterior::new(&self.history, &self.at, self.parameters.clone());
+        unrecorded::taken_up(plain, &self.hypotheses)
+    }
+}
+
+/// The posterior with what nobody wrote down, and its mode.
+pub(super) fn found<'a>(
+    history: &'a History,
+    at: &'a Equilibria,
+) -> Result<(Posterior<'a>, Mode, Vec<Hypothesis>), LearnError> {
+    let posterior = Posterior::new(history, at, parameters(history));
+    let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
+    Ok(unrecorded::search(posterior, first))
+}
