@@ -21,6 +21,8 @@ use water::{Equilibria, Ph, Speciation, Totals};
 const STEP_H: f64 = 6.0;
 /// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
 const SPLASH_L: f64 = 2.0;
+/// Beyond this all has left, ln: a millionth remains.
+const LONGEST_LOSS: f64 = 13.8;
 /// Start pH's range that can be asked for.
 const START_PH: (f64, f64) = (5.5, 9.8);
 
@@ -197,7 +199,7 @@ impl Now {
     /// Its carbonates.
     pub(super) fn carbonates(&mut self, at: &Equilibria) -> Option<Carbonates> {
         if self.near.is_none_or(|near| self.at_h - near.at_h >= NEAR_H - 1e-9) {
-            self.near = Near::of(at, &self.solved(at)?, self.at_h);
+            self.near = Near::of(&self.solved(at)?, self.at_h);
         }
         self.near?.carbonates(&self.totals)
     }
@@ -230,7 +232,7 @@ impl Course<'_> {
     fn step(&self, now: &mut Now, hours: f64) -> Option<()> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
-        self.lose_carbon(now, 1.0 - libm::exp(-rate * hours))?;
+        self.lose_carbon(now, rate * hours)?;
         let demand = t.demand_per_h * Things::week(&t.week_demand, now.at_h + 0.5 * hours);
         let declined = (1.0 - t.decline_per_h * now.at_h).max(0.0);
         let made_per_h = t.cell_mol_per_h * now.cell * declined / t.volume_l;
@@ -241,17 +243,17 @@ impl Course<'_> {
         Some(())
     }
 
-    /// A share of the carbon dioxide in excess of the air's leaves; the carbonate follows.
+    /// Carbon dioxide in excess of the air's leaves; the carbonate follows.
     ///
-    /// With only water open to the air the excess would relax with the share given; of each mole that leaves, the water
-    /// gives back a part from bicarbonate, so that its own CO2 falls by only `s` of it and relaxation is slower by `s`.
-    fn lose_carbon(&self, now: &mut Now, share: f64) -> Option<()> {
-        if share <= 0.0 {
+    /// With only water open to the air the excess would fall by e^−`loss`; of each mole that leaves, the water gives back a
+    /// part from bicarbonate, so that its own CO2 falls by only `slope` of it and relaxation is slower by `slope`.
+    fn lose_carbon(&self, now: &mut Now, loss: f64) -> Option<()> {
+        if loss <= 0.0 {
             return Some(());
         }
         let Carbonates { gas, slope, .. } = now.carbonates(self.at)?;
         let excess = gas - self.things.air_mol_kg;
-        let left = libm::exp(slope * libm::log(1.0 - share.min(0.999_999)));
+        let left = libm::exp(-slope * loss.min(LONGEST_LOSS));
         let leaves = excess * (1.0 - left) / slope.max(1e-6);
         // Uptake from the air cannot more than fill it, loss not more than empty it.
         now.totals.carbon -= leaves.min(0.9 * now.totals.carbon);
@@ -274,7 +276,7 @@ impl Course<'_> {
                 now.near = None;
             }
             Act::Bathers(person_hours) => {
-                self.lose_carbon(now, 1.0 - libm::exp(-t.bathing_loss * person_hours))?;
+                self.lose_carbon(now, t.bathing_loss * person_hours)?;
                 now.debt += t.bather_mol * person_hours / t.volume_l;
                 self.replace(now, (SPLASH_L * person_hours / t.volume_l).min(0.5));
             }

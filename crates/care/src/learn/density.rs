@@ -10,6 +10,7 @@ use super::unrecorded::{self, Hypothesis};
 use crate::case::Case;
 use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
+use nalgebra::{Cholesky, DMatrix, DVector};
 use water::{Celsius, Equilibria};
 
 /// The posterior of a case, what nobody wrote down taken up as [`super::learn`] takes it up.
@@ -19,7 +20,9 @@ pub struct Density {
     pub(super) at: Equilibria,
     pub(super) parameters: Vec<Parameter>,
     pub(super) hypotheses: Vec<Hypothesis>,
-    mode: Vec<f64>,
+    mode: DVector<f64>,
+    /// Lower factor of the covariance that the curvature at the mode says.
+    spread: DMatrix<f64>,
 }
 
 impl Density {
@@ -31,11 +34,12 @@ impl Density {
         let history = History::of(case)?;
         let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
         let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
-        let (parameters, hypotheses, mode) = {
+        let (parameters, hypotheses, mode, spread) = {
             let (posterior, mode, hypotheses) = found(&history, &at)?;
-            (posterior.parameters, hypotheses, mode.scores.as_slice().to_vec())
+            let spread = Cholesky::new(mode.precision.inverse()).ok_or(LearnError::NoWater)?.unpack();
+            (posterior.parameters, hypotheses, mode.scores, spread)
         };
-        Ok(Density { history, at, parameters, hypotheses, mode })
+        Ok(Density { history, at, parameters, hypotheses, mode, spread })
     }
 
     /// What is not known, in the order of the scores.
@@ -43,9 +47,13 @@ impl Density {
         &self.parameters
     }
 
-    /// The scores at the mode: a place to start from.
-    pub fn mode(&self) -> &[f64] {
-        &self.mode
+    /// The scores at a place that is said in standard deviations of the normal at the mode: its origin is the mode, and the
+    /// posterior is about as wide in every direction there. The map is linear.
+    ///
+    /// # Panics
+    /// If there are not as many figures as parameters.
+    pub fn scores(&self, away: &[f64]) -> Vec<f64> {
+        (&self.mode + &self.spread * DVector::from_column_slice(away)).as_slice().to_vec()
     }
 
     /// ln of the density at some scores (each a standard normal number before anything is read), without its constant;
