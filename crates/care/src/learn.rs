@@ -33,6 +33,8 @@ pub use parameter::{Name, Parameter};
 pub use unrecorded::Suspected;
 
 #[cfg(test)]
+mod against_nuts;
+#[cfg(test)]
 mod against_physics;
 #[cfg(test)]
 mod calibration;

@@ -1,10 +1,10 @@
 //! Draws from a case's posterior by the No-U-Turn Sampler (Hoffman & Gelman 2014) of the library `nuts-rs`, which knows
-//! nothing of the model but its density, and by central differences its gradient. It moves in standard deviations of the normal
+//! nothing of the model but its density and gradient. It moves in standard deviations of the normal
 //! at the mode, a linear map that makes its work easier and changes no draw's meaning.
 //!
-//! `cargo run --release --manifest-path reference/nuts/Cargo.toml -- CASE.toml [DRAWS] [CHAINS]` prints one JSON object: for
-//! each score (a standard normal number before anything is read) and for the water now mean, standard deviation and 5, 50, 95 %
-//! quantiles, each with its Monte Carlo standard error; R-hat and effective size; what it cost.
+//! `cargo run --release --manifest-path reference/nuts/Cargo.toml -- CASE.toml [DRAWS] [CHAINS]` prints the case's part of
+//! `reference/learn/nuts.csv`: for each score (a standard normal number before anything is read) and for the water now mean,
+//! standard deviation, 5, 50, 95 % quantiles, their Monte Carlo standard errors, R-hat and effective size.
 
 mod statistics;
 
@@ -14,7 +14,6 @@ use care::wire::case::CaseText;
 use nuts_rs::{Chain, CpuLogpFunc, CpuMath, CpuMathError, HasDims, LogpError, LowRankNutsSettings, Settings};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::SeedableRng;
-use serde_json::{Value, json};
 use statistics::{Figures, figures};
 use std::collections::HashMap;
 use std::error::Error;
@@ -22,8 +21,6 @@ use std::path::Path;
 use std::sync::atomic::{AtomicU64, Ordering};
 use std::time::Instant;
 
-/// Step of the central differences, in those standard deviations: the error is of the order of its square.
-const DIFFERENCE: f64 = 1e-3;
 /// Draws that adapt the sampler and are thrown away.
 const TUNING: u64 = 300;
 /// Batches of a chain, from whose spread a statistic's standard error is taken.
@@ -67,19 +64,9 @@ impl CpuLogpFunc for Asked<'_> {
     }
 
     fn logp(&mut self, away: &[f64], gradient: &mut [f64]) -> Result<f64, NoWater> {
-        let ask = |away: &[f64]| {
-            ASKED.fetch_add(1, Ordering::Relaxed);
-            self.0.ln_density(&self.0.scores(away)).ok_or(NoWater)
-        };
-        let here = ask(away)?;
-        let mut moved = away.to_vec();
-        for (i, slope) in gradient.iter_mut().enumerate() {
-            moved[i] = away[i] + DIFFERENCE;
-            let above = ask(&moved)?;
-            moved[i] = away[i] - DIFFERENCE;
-            *slope = (above - ask(&moved)?) / (2.0 * DIFFERENCE);
-            moved[i] = away[i];
-        }
+        ASKED.fetch_add(1, Ordering::Relaxed);
+        let (here, by_scores) = self.0.with_gradient(&self.0.scores(away)).ok_or(NoWater)?;
+        gradient.copy_from_slice(&self.0.gradient_away(&by_scores));
         Ok(here)
     }
 
@@ -106,14 +93,12 @@ fn chain(density: &Density, number: u64, draws: u64) -> Result<(Vec<Vec<f64>>, u
     Ok((all, divergences))
 }
 
-fn said(name: String, f: &Figures) -> Value {
-    let round = |x: f64| (x * 1e6).round() / 1e6;
-    json!({
-        "name": name,
-        "mean": round(f.mean.0), "sd": round(f.sd.0), "quantiles": f.quantiles.map(|q| round(q.0)),
-        "errors": {"mean": round(f.mean.1), "sd": round(f.sd.1), "quantiles": f.quantiles.map(|q| round(q.1))},
-        "r_hat": round(f.r_hat), "effective": f.effective.round(),
-    })
+fn row(case: &str, name: &str, f: &Figures) -> String {
+    let five = |of: fn(&(f64, f64)) -> f64| {
+        let all = [f.mean, f.sd, f.quantiles[0], f.quantiles[1], f.quantiles[2]];
+        all.iter().map(|s| format!("{:.6}", of(s))).collect::<Vec<_>>().join(",")
+    };
+    format!("{case},{name},{},{},{:.4},{:.0}", five(|s| s.0), five(|s| s.1), f.r_hat, f.effective)
 }
 
 fn main() -> Result<(), Box<dyn Error>> {
@@ -154,17 +139,17 @@ fn main() -> Result<(), Box<dyn Error>> {
             (format!("{q:?}"), of(&now))
         })
         .collect();
-    let every = || scores.iter().chain(&water).map(|(_, f)| f);
-    let answer = json!({
-        "case": Path::new(&path).file_stem().map(|s| s.to_string_lossy().into_owned()),
-        "sampler": "nuts-rs 0.19.1, low-rank metric, central differences",
-        "chains": chains, "tuning_each": TUNING, "draws_each": draws, "divergences": divergences,
-        "densities_asked": ASKED.load(Ordering::Relaxed), "seconds": (seconds * 10.0).round() / 10.0,
-        "worst_r_hat": every().map(|f| f.r_hat).fold(0.0, f64::max),
-        "least_effective": every().map(|f| f.effective).fold(f64::INFINITY, f64::min).round(),
-        "scores": scores.iter().map(|(n, f)| said(n.clone(), f)).collect::<Vec<_>>(),
-        "water": water.iter().map(|(n, f)| said(n.clone(), f)).collect::<Vec<_>>(),
-    });
-    println!("{}", serde_json::to_string_pretty(&answer)?);
+    let every = || scores.iter().chain(&water);
+    let case = Path::new(&path).file_stem().map_or_else(String::new, |s| s.to_string_lossy().into_owned());
+    println!(
+        "# {case}: nuts-rs 0.19.1, low-rank metric, {chains} chains of {draws} draws after {TUNING}; {divergences} divergences; \
+         R-hat at most {:.4}, effective size at least {:.0}; {} gradients, {seconds:.0} s",
+        every().map(|(_, f)| f.r_hat).fold(0.0, f64::max),
+        every().map(|(_, f)| f.effective).fold(f64::INFINITY, f64::min),
+        ASKED.load(Ordering::Relaxed),
+    );
+    for (name, f) in every() {
+        println!("{}", row(&case, name, f));
+    }
     Ok(())
 }

@@ -62,6 +62,26 @@ impl Density {
         self.posterior().follow(scores).map(|o| o.ln_density)
     }
 
+    /// The same with its gradient: the readings' slopes by differences, what lies between them and the density exactly (but for
+    /// readings that are limits, which pull only where they are broken).
+    pub fn with_gradient(&self, scores: &[f64]) -> Option<(f64, Vec<f64>)> {
+        let posterior = self.posterior();
+        let outcome = posterior.follow(scores)?;
+        let scores = DVector::from_column_slice(scores);
+        let slopes = mode::draw_lines(&posterior, &scores, &outcome);
+        let pull = outcome.residuals.iter().map(|r| -r.weight * r.z * r.per_unit);
+        let gradient = slopes.tr_mul(&DVector::from_iterator(slopes.nrows(), pull)) - scores;
+        Some((outcome.ln_density, gradient.as_slice().to_vec()))
+    }
+
+    /// A gradient by scores as one by the figures of [`Self::scores`].
+    ///
+    /// # Panics
+    /// If there are not as many figures as parameters.
+    pub fn gradient_away(&self, gradient: &[f64]) -> Vec<f64> {
+        self.spread.tr_mul(&DVector::from_column_slice(gradient)).as_slice().to_vec()
+    }
+
     /// Of some quantities now, at some scores; `None` where no water follows from them.
     pub fn now(&self, scores: &[f64], quantities: &[Quantity]) -> Option<Vec<f64>> {
         let mut now = self.posterior().follow(scores)?.now;
@@ -82,4 +102,30 @@ pub(super) fn found<'a>(
     let posterior = Posterior::new(history, at, parameters(history));
     let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
     Ok(unrecorded::search(posterior, first))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::learn::against_nuts::case;
+
+    /// By central differences of the density, away from the mode.
+    #[test]
+    fn its_gradient_is_the_densitys() {
+        let density = Density::of(&case("hand_dosed")).unwrap();
+        let n = density.parameters().len();
+        let scores = density.scores(&vec![0.7; n]);
+        let (here, gradient) = density.with_gradient(&scores).unwrap();
+        assert_eq!(Some(here), density.ln_density(&scores));
+        for i in 0..n {
+            let at = |by: f64| {
+                let mut moved = scores.clone();
+                moved[i] += by;
+                density.ln_density(&moved).unwrap()
+            };
+            let difference = (at(1e-3) - at(-1e-3)) / 2e-3;
+            let name = &density.parameters()[i].name;
+            assert!((gradient[i] - difference).abs() < 0.01 * (1.0 + difference.abs()), "{name:?}: {gradient:?}");
+        }
+    }
 }

@@ -15,8 +15,8 @@ use crate::quantity::Quantity;
 use water::{Celsius, Equilibria};
 
 /// Draws kept, and steps of the chain for each.
-const DRAWS: usize = 300;
-const THIN: usize = 4;
+pub(super) const DRAWS: usize = 300;
+pub(super) const THIN: usize = 4;
 /// Draws that a new reading must leave in effect; with fewer all is learnt anew.
 const EFFECTIVE_LEAST: f64 = 60.0;
 

@@ -81,10 +81,11 @@ pub(super) fn search<'a>(
             if taken.iter().any(|t| t.suspected == suspected && t.between_h == between_h) {
                 continue;
             }
-            let with = posterior.with(suspected, 0.5 * (between_h.0 + between_h.1), taken.len());
+            let at_h = 0.5 * (between_h.0 + between_h.1);
+            let with = posterior.with(suspected, at_h, taken.len());
             let tried = [1.0, -1.0, 0.4, -0.4].map(|part| {
                 let score = part * candidate.score;
-                let there = with.follow(best.scores.clone().push(score).as_slice());
+                let there = with.follow_from(best.scores.clone().push(score).as_slice(), &best.outcome, at_h);
                 (score, there.map_or(f64::NEG_INFINITY, |t| t.ln_density))
             });
             let better = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
@@ -95,7 +96,11 @@ pub(super) fn search<'a>(
             }
         }
         let Some((Candidate { suspected, between_h, score }, with, _)) = likeliest else { break };
-        let Some(mode) = mode::find(&with, best.scores.clone().push(score)) else { break };
+        let start = best.scores.clone().push(score);
+        let lines = with.follow(start.as_slice()).map(|there| {
+            mode::with_one_more(&with, &start, &there, &best.slopes)
+        });
+        let Some(mode) = mode::find(&with, start, lines) else { break };
         let ln_odds = evidence(&mode) - evidence(&best) + (CHANCE / (1.0 - CHANCE)).ln();
         if ln_odds <= 0.0 {
             break;
