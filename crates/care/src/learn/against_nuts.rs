@@ -18,7 +18,7 @@ use crate::wire::case::CaseText;
 use std::path::PathBuf;
 use water::{Celsius, Equilibria};
 
-const CASES: [&str; 2] = ["hand_dosed", "salt_cell_probe"];
+const CASES: [&str; 3] = ["hand_dosed", "salt_cell_probe", "blunder_unrecorded"];
 /// Runs of our chain.
 const RUNS: u64 = 16;
 /// Standard errors that are allowed.
@@ -115,8 +115,14 @@ fn the_draws_are_a_general_librarys_too() {
                         0 => {
                             mean_off = mean_off.max(off / theirs[1]);
                             least = least.min((together[1] / spread).powi(2));
-                            println!("{name} {figure}: mean {:.3} and {:.3}, sd {:.3} and {:.3}, effective {:.0}",
-                                together[0], theirs[0], together[1], theirs[1], (together[1] / spread).powi(2));
+                            println!(
+                                "{name} {figure}: mean {:.3} and {:.3}, sd {:.3} and {:.3}, effective {:.0}",
+                                together[0],
+                                theirs[0],
+                                together[1],
+                                theirs[1],
+                                (together[1] / spread).powi(2)
+                            );
                         }
                         1 => sd_off = sd_off.max(off / theirs[1]),
                         _ => (),

@@ -125,7 +125,10 @@ mod tests {
             };
             let difference = (at(1e-3) - at(-1e-3)) / 2e-3;
             let name = &density.parameters()[i].name;
-            assert!((gradient[i] - difference).abs() < 0.01 * (1.0 + difference.abs()), "{name:?}: {gradient:?}");
+            assert!(
+                (gradient[i] - difference).abs() < 0.01 * (1.0 + difference.abs()),
+                "{name:?}: {gradient:?}"
+            );
         }
     }
 }

@@ -2,10 +2,10 @@
 
 use super::chance::Chance;
 use super::course::{Course, Things};
+use super::density;
 use super::draws::{self, Draw};
 use super::history::{self, History, Observed};
 use super::likelihood::residual;
-use super::density;
 use super::parameter::{Name, Parameter};
 use super::posterior::{bias, quantity};
 use super::unrecorded::{Hypothesis, Suspected};

@@ -143,7 +143,11 @@ fn lines_mode(posterior: &Posterior<'_>, place: &Place) -> Option<(DVector<f64>,
 }
 
 /// What each reading should be by each score, by differences.
-pub(super) fn draw_lines(posterior: &Posterior<'_>, scores: &DVector<f64>, outcome: &Outcome) -> DMatrix<f64> {
+pub(super) fn draw_lines(
+    posterior: &Posterior<'_>,
+    scores: &DVector<f64>,
+    outcome: &Outcome,
+) -> DMatrix<f64> {
     let mut slopes = DMatrix::zeros(outcome.expected.len(), scores.len());
     for (j, from_h) in posterior.matters_from().into_iter().enumerate() {
         draw_line(posterior, scores, outcome, from_h, &mut slopes, j);

@@ -228,7 +228,10 @@ mod tests {
                 let (by_ph, by_chlorine) = slopes(&s);
                 let aired = at.solve(&Totals { carbon: 0.999 * s.totals.carbon, ..s.totals }).unwrap();
                 let difference = (beside(&aired) - beside(&s)) / (aired.ph().0 - ph);
-                assert!((by_ph / difference - 1.0).abs() < 0.02, "{cyanuric_acid} {ph}: {by_ph} {difference}");
+                assert!(
+                    (by_ph / difference - 1.0).abs() < 0.02,
+                    "{cyanuric_acid} {ph}: {by_ph} {difference}"
+                );
                 if chlorine > 0.0 {
                     let used = at.solve(&use_chlorine(&s.totals, 0.01 * s.totals.free_chlorine)).unwrap();
                     let moved = beside(&used) - beside(&s) - by_ph * (used.ph().0 - ph);

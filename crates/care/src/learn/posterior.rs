@@ -25,7 +25,7 @@ pub(super) struct Posterior<'a> {
 #[derive(Clone)]
 pub(super) struct Outcome {
     /// What a faultless kit would have read each time.
-    water: Vec<f64>,
+    pub(super) water: Vec<f64>,
     /// Where the following stood, about once a week.
     stops: Vec<Stop>,
     /// Each reading against the water.
@@ -104,18 +104,19 @@ impl<'a> Posterior<'a> {
             Name::Bias(_) | Name::Drift(_) => f64::INFINITY,
             Name::WeekDemand(week) | Name::WeekCarbon(week) => week as f64 * WEEK_H,
             Name::Measure(of) => first(&|a| matches!(a, Act::Dose { product, .. } if *product == of)),
-            Name::Bather | Name::BatherPace | Name::BathingLoss => {
-                first(&|a| matches!(a, Act::Bathers(_)))
-            }
-            Name::Unrecorded(of) => {
-                first(&|a| matches!(a, Act::Unrecorded { number, .. } if *number == of))
-            }
+            Name::Bather | Name::BatherPace | Name::BathingLoss => first(&|a| matches!(a, Act::Bathers(_))),
+            Name::Unrecorded(of) => first(&|a| matches!(a, Act::Unrecorded { number, .. } if *number == of)),
             _ => 0.0,
         });
         each.collect()
     }
 
-        fn go_on(&self, scores: &[f64], known: Option<(&Outcome, f64)>) -> Option<Outcome> {
+    /// Whether a score is of the kits alone and leaves the water as it is.
+    pub(super) fn is_of_readings(&self, j: usize) -> bool {
+        matches!(self.parameters.get(j).map(|p| &p.name), Some(Name::Bias(_) | Name::Drift(_)))
+    }
+
+    fn go_on(&self, scores: &[f64], known: Option<(&Outcome, f64)>) -> Option<Outcome> {
         let course = self.course(scores);
         let observed = &self.history.observed;
         let (now, water, stops) = match known {
@@ -137,12 +138,7 @@ impl<'a> Posterior<'a> {
     }
 
     /// The water from an hour on, as it is known before.
-    fn water(
-        &self,
-        course: &Course<'_>,
-        known: &Outcome,
-        from_h: f64,
-    ) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
+    fn water(&self, course: &Course<'_>, known: &Outcome, from_h: f64) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
         let count = known.stops.iter().take_while(|s| s.now.at_h < from_h).count();
         let stops = known.stops.get(..count).unwrap_or_default().to_vec();
         let stop = stops.last().copied();
