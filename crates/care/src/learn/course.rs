@@ -219,6 +219,19 @@ impl Course<'_> {
         Some(Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
     }
 
+    /// The same tub as far as its free chlorine goes, which asks nothing of the carbonates, and its water at hour 0 without
+    /// anything else: many times quicker to follow.
+    pub(super) fn of_chlorine_alone(mut self, start: &Start) -> (Self, Now) {
+        let t = &mut self.things;
+        (t.carbon_per_h, t.bathing_loss, t.evaporation_l_per_h) = (0.0, 0.0, 0.0);
+        let free_chlorine = match start {
+            Start::Filled(_) => t.source.free_chlorine,
+            Start::Unknown => mol_kg_from_mg_l(t.start[2], molar_mass::CL2),
+        };
+        let totals = Totals { free_chlorine, ..Totals::default() };
+        (self, Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
+    }
+
     /// Lets time pass until `until_h`; `None` if the water leaves what the chemistry covers.
     pub(super) fn pass(&self, now: &mut Now, until_h: f64) -> Option<()> {
         while until_h - now.at_h > 1e-9 {
@@ -341,7 +354,7 @@ fn chlorine(now: &mut Now, demand_per_h: f64, pace_per_h: f64, made_per_h: f64, 
         made_per_h * hours
     };
     let there = before * kept + made;
-    let wants = now.debt * (1.0 - libm::exp(-pace_per_h * hours));
+    let wants = if now.debt > 0.0 { now.debt * (1.0 - libm::exp(-pace_per_h * hours)) } else { 0.0 };
     // All that is wanted where there is plenty, all that is there where there is little.
     let takes = if wants > 0.0 { wants * there / (wants + there) } else { 0.0 };
     now.debt -= takes;

@@ -111,6 +111,22 @@ impl<'a> Posterior<'a> {
         each.collect()
     }
 
+    /// Free chlorine, mg/L, each time that it was read.
+    pub(super) fn chlorine(&self, scores: &[f64]) -> Option<Vec<f64>> {
+        let (course, mut now) = self.course(scores).of_chlorine_alone(&self.history.start);
+        let mut acts = self.acts.iter().peekable();
+        let read = self.history.observed.iter().filter(|o| o.quantity == Q::FreeChlorine);
+        let each = read.map(|o| {
+            while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < o.at_h) {
+                course.pass(&mut now, *at_h)?;
+                course.act(&mut now, act)?;
+            }
+            course.pass(&mut now, o.at_h)?;
+            linear(Q::FreeChlorine, &now.totals)
+        });
+        each.collect()
+    }
+
     /// Whether a score is of the kits alone and leaves the water as it is.
     pub(super) fn is_of_readings(&self, j: usize) -> bool {
         matches!(self.parameters.get(j).map(|p| &p.name), Some(Name::Bias(_) | Name::Drift(_)))

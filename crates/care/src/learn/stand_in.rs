@@ -1,9 +1,9 @@
-//! A cheap stand-in for the posterior: what each reading should be, as a parabola (of its logarithm for free chlorine, which
-//! is a product of things and never below nothing), with the true prior and the true heavy-tailed errors. A hundred of these
-//! cost as much as following the tub once or twice.
+//! A cheap stand-in for the posterior: free chlorine as it is, because it asks nothing of the carbonates and can be followed by
+//! itself, everything else that is read as a parabola; with the true prior and the true heavy-tailed errors. Some dozens of these
+//! cost as much as following the tub once.
 //!
-//! It is laid through the mode and the places one standard deviation away from it along each axis of the normal there, both ways,
-//! and along those axes two by two that bend most: so it is right where the posterior is, not only at its top.
+//! The parabola is laid through the mode and the places one standard deviation away from it along each axis of the normal
+//! there, both ways, and along those axes two by two that bend most: so it is right where the posterior is, not only at its top.
 
 use super::likelihood::residual;
 use super::mode::Mode;
@@ -11,8 +11,6 @@ use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// Free chlorine below which its logarithm is no longer a smooth line in anything, mg/L.
-const LEAST_MG_L: f64 = 0.05;
 /// Axes whose twists with each other are looked at.
 const BENT: usize = 12;
 
@@ -23,9 +21,8 @@ pub(super) struct StandIn<'a, 'p> {
     /// Scores by standard deviations, and back.
     pub(super) lower: DMatrix<f64>,
     pub(super) inverse: DMatrix<f64>,
-    /// What the water is at the mode, as a line or its logarithm.
+    /// What the water is at the mode.
     here: DVector<f64>,
-    is_logarithm: Vec<bool>,
     /// Its first and second differences along each axis.
     slope: DMatrix<f64>,
     bend: DMatrix<f64>,
@@ -43,33 +40,20 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let lower = Cholesky::new(mode.precision.inverse())?.unpack();
         let inverse = lower.clone().try_inverse()?;
         let (m, n) = mode.slopes.shape();
-        let readings = &posterior.history.observed;
-        let is_logarithm: Vec<bool> = readings
-            .iter()
-            .zip(&mode.outcome.water)
-            .map(|(o, water)| o.quantity == Q::FreeChlorine && *water > LEAST_MG_L)
-            .collect();
-        let form = |water: &[f64]| {
-            DVector::from_fn(m, |i, _| {
-                if is_logarithm[i] { libm::log(water[i].max(0.2 * LEAST_MG_L)) } else { water[i] }
-            })
-        };
-        let here = form(&mode.outcome.water);
+        let here = DVector::from_column_slice(&mode.outcome.water);
         let at = |away: &[(usize, f64)]| {
             let mut scores = mode.scores.clone();
             for (axis, by) in away {
                 scores.axpy(*by, &lower.column(*axis), 1.0);
             }
-            posterior.follow(scores.as_slice()).map(|there| form(&there.water) - &here)
+            let there = posterior.follow(scores.as_slice())?;
+            Some(DVector::from_vec(there.water) - &here)
         };
         let of_bias = |j: usize| posterior.is_of_readings(j);
         let along = DMatrix::from_fn(m, n, |i, j| if of_bias(j) { mode.slopes[(i, j)] } else { 0.0 });
         let bias_slope = &along * &lower;
         // Where there is no water on both sides, the line at the mode has to do.
         let mut slope = &mode.slopes * &lower - &bias_slope;
-        for i in (0..m).filter(|i| is_logarithm[*i]) {
-            slope.row_mut(i).unscale_mut(mode.outcome.water[i]);
-        }
         let mut bend = DMatrix::zeros(m, n);
         let mut ahead = Vec::with_capacity(n);
         for j in 0..n {
@@ -83,11 +67,7 @@ impl<'a, 'p> StandIn<'a, 'p> {
         // How much an axis bends, in the readings' own errors.
         let bends = |j: usize| -> f64 {
             let each = mode.outcome.residuals.iter().enumerate();
-            each.map(|(i, r)| {
-                let unit = if is_logarithm[i] { mode.outcome.water[i] } else { 1.0 };
-                (bend[(i, j)] * unit * r.per_unit).powi(2)
-            })
-            .sum()
+            each.map(|(i, r)| (bend[(i, j)] * r.per_unit).powi(2)).sum()
         };
         let mut axes: Vec<(f64, usize)> = (0..n).map(|j| (bends(j), j)).collect();
         axes.sort_by(|a, b| b.0.total_cmp(&a.0));
@@ -106,20 +86,7 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let twist = if twists.is_empty() { DMatrix::zeros(m, 0) } else { DMatrix::from_columns(&twists) };
         let expected = DVector::from_column_slice(&mode.outcome.expected);
         let bias = expected - DVector::from_column_slice(&mode.outcome.water);
-        Some(StandIn {
-            posterior,
-            mode,
-            lower,
-            inverse,
-            here,
-            is_logarithm,
-            slope,
-            bend,
-            twist,
-            pairs,
-            bias,
-            bias_slope,
-        })
+        Some(StandIn { posterior, mode, lower, inverse, here, slope, bend, twist, pairs, bias, bias_slope })
     }
 
     /// The scores at a place said in standard deviations from the mode.
@@ -138,9 +105,13 @@ impl<'a, 'p> StandIn<'a, 'p> {
         water.gemv(1.0, &self.twist, &products, 1.0);
         let mut bias = self.bias.clone();
         bias.gemv(1.0, &self.bias_slope, away, 1.0);
-        let mut sum = -0.5 * self.scores(away).norm_squared();
+        let scores = self.scores(away);
+        let Some(chlorine) = self.posterior.chlorine(scores.as_slice()) else { return f64::NEG_INFINITY };
+        let mut chlorine = chlorine.into_iter();
+        let mut sum = -0.5 * scores.norm_squared();
         for (i, o) in history.observed.iter().enumerate() {
-            let water = if self.is_logarithm[i] { libm::exp(water[i].clamp(-20.0, 5.0)) } else { water[i] };
+            let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { None };
+            let water = read.unwrap_or(water[i]);
             sum += residual(o, water + bias[i], history.kits.get(o.kit), 1.0).ln_density;
         }
         sum
