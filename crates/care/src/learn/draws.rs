@@ -26,14 +26,14 @@ const ALONE: f64 = 2.4;
 /// The same along a parameter's own axis, as a share of its prior's standard deviation.
 const OWN: f64 = 0.15;
 /// Share of questions that are asked without the stand-in, and the length of such a step, in prior standard deviations.
-const DIRECTLY: f64 = 0.4;
+const DIRECTLY: f64 = 0.2;
 const ASKED: f64 = 0.5;
 /// Questions to the posterior that are thrown away.
 const SETTLING: usize = 200;
 /// Steps between two questions: at least, at most, at first.
-const BETWEEN: (f64, f64, f64) = (4.0, 150.0, 50.0);
+const BETWEEN: (f64, f64, f64) = (4.0, 120.0, 50.0);
 /// Steps times readings between two questions at most: about what a question itself costs.
-const STEPS_FOR_READINGS: f64 = 8000.0;
+const STEPS_FOR_READINGS: f64 = 4000.0;
 /// Share of questions answered yes that is aimed at.
 const TAKEN: f64 = 0.4;
 
@@ -92,7 +92,8 @@ fn ask(
     parameters: &[Parameter],
     chance: &mut Chance,
 ) -> (usize, DVector<f64>) {
-    let of_chlorine = |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::Cell);
+    let of_chlorine =
+        |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::BatherPace | Name::Cell);
     let hidden: Vec<usize> =
         parameters.iter().enumerate().filter(|(_, p)| of_chlorine(p)).map(|(i, _)| i).collect();
     let axis = if chance.unit() < 0.5 {

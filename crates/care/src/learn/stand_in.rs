@@ -64,10 +64,12 @@ impl<'a, 'p> StandIn<'a, 'p> {
             }
             ahead.push(there);
         }
-        // How much an axis bends, in the readings' own errors.
+        // How much an axis bends what is not followed by itself, in the readings' own errors.
         let bends = |j: usize| -> f64 {
-            let each = mode.outcome.residuals.iter().enumerate();
-            each.map(|(i, r)| (bend[(i, j)] * r.per_unit).powi(2)).sum()
+            let each = mode.outcome.residuals.iter().zip(&posterior.history.observed).enumerate();
+            each.filter(|(_, (_, o))| o.quantity != Q::FreeChlorine)
+                .map(|(i, (r, _))| (bend[(i, j)] * r.per_unit).powi(2))
+                .sum()
         };
         let mut axes: Vec<(f64, usize)> = (0..n).map(|j| (bends(j), j)).collect();
         axes.sort_by(|a, b| b.0.total_cmp(&a.0));
