@@ -114,7 +114,17 @@ pub fn plan(case: &Case, learned: &Learned, look_h: Option<f64>, seed: u64) -> R
     if aimed && plan.look_again.after_hours >= SOONEST_H {
         plan.look_again = look_again(&next_look, &schedule);
     }
-    plan.ahead = Some(Ahead { until_h, aimed, targets, cell, at_look, volume_l, volume_error: case.tub.volume_error, next_look, schedule });
+    plan.ahead = Some(Ahead {
+        until_h,
+        aimed,
+        targets,
+        cell,
+        at_look,
+        volume_l,
+        volume_error: case.tub.volume_error,
+        next_look,
+        schedule,
+    });
     Ok(plan)
 }
 
@@ -217,7 +227,9 @@ fn look_again(next: &NextLook, schedule: &[Look]) -> LookAgain {
             quantity = quantity.said(),
             percent = percent
         ),
-        None => say!("care-look-ahead-calm", "By what this tub has done so far, nothing leaves its band before."),
+        None => {
+            say!("care-look-ahead-calm", "By what this tub has done so far, nothing leaves its band before.")
+        }
     };
     let after_hours = next.after_h.clamp(SOONEST_H, LOOK_WITHIN_H);
     let later = schedule.iter().map(|look| look.after_h).filter(|h| *h > after_hours + SOONEST_H);

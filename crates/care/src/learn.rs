@@ -10,6 +10,7 @@
 
 mod chance;
 mod course;
+mod density;
 mod draws;
 mod future;
 mod history;
@@ -23,14 +24,17 @@ mod probe;
 mod stand_in;
 mod unrecorded;
 
+pub use density::Density;
 pub(crate) use future::{Aims, FOLLOWED, Tended, figure_of};
-pub(crate) use history::Act;
 pub use future::{Expected, Kept, Path};
+pub(crate) use history::Act;
 pub(crate) use learned::quantile;
 pub use learned::{LearnError, Learned, Trait, Unrecorded, learn};
 pub use parameter::{Name, Parameter};
 pub use unrecorded::Suspected;
 
+#[cfg(test)]
+mod against_nuts;
 #[cfg(test)]
 mod against_physics;
 #[cfg(test)]

@@ -1,8 +1,8 @@
 //! The first two weeks of a new fill: when to look, what will probably be found, what will probably be dosed. Every reading
 //! makes it anew.
 
-use super::{AtLook, STEP_H, Ways, at_hour};
 use super::targets::Target;
+use super::{AtLook, STEP_H, Ways, at_hour};
 use crate::case::Case;
 use crate::learn::{Act, Aims, Kept, Tended};
 use crate::outlook::{Need, doses, fans, next_look};
@@ -34,7 +34,13 @@ pub struct Look {
 const SHOWN: [Q; 3] = [Q::Ph, Q::FreeChlorine, Q::TotalAlkalinity];
 
 /// The looks until a fill is no longer new. `age_h`: since the fill.
-pub(super) fn looks(case: &Case, ways: &Ways<'_>, targets: &[Target], deeds: &[(f64, Act)], age_h: f64) -> Vec<Look> {
+pub(super) fn looks(
+    case: &Case,
+    ways: &Ways<'_>,
+    targets: &[Target],
+    deeds: &[(f64, Act)],
+    age_h: f64,
+) -> Vec<Look> {
     let Some(aims) = aims(ways, targets) else { return Vec::new() };
     let end = 24.0 * NEW_FILL_DAYS - age_h;
     let tended = |looks: &[f64]| ways.learned.tended(deeds, looks, &ways.expected, &aims, ways.seed);

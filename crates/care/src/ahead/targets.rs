@@ -176,11 +176,7 @@ fn tried_ph(
 /// A water whose alkalinity was changed, with the ions that do it.
 fn balanced(before: &Totals, after: &Totals) -> Totals {
     let more = after.alkalinity - before.alkalinity;
-    Totals {
-        sodium: after.sodium + more.max(0.0),
-        sulfate: after.sulfate - 0.5 * more.min(0.0),
-        ..*after
-    }
+    Totals { sodium: after.sodium + more.max(0.0), sulfate: after.sulfate - 0.5 * more.min(0.0), ..*after }
 }
 
 /// The highest alkalinity, by acid and airing, at which pH climbs clearly less; pH's own target then.
@@ -209,6 +205,12 @@ fn alkalinity(
     }
     let (_, ph, level) = found.filter(|(then, ..)| *then < cost - GAIN)?;
     let high = level + ALKALINITY_STEP;
-    let narrow = Band { low: band.low, aim_low: level - ALKALINITY_MARGIN, aim_high: level + 5.0, high, ..band.clone() };
+    let narrow = Band {
+        low: band.low,
+        aim_low: level - ALKALINITY_MARGIN,
+        aim_high: level + 5.0,
+        high,
+        ..band.clone()
+    };
     Some((ph, Target { quantity: Q::TotalAlkalinity, level, band: narrow, at_look: level }))
 }

@@ -93,7 +93,10 @@ fn doses_aimed_ahead_miss_less_until_the_next_look() {
     let (with, without) = (miss(&case, &learned, &aimed, 48.0), miss(&case, &learned, &still, 48.0));
     assert!(with < 0.8 * without, "ahead {with:.3}, for the moment {without:.3}");
     let target = ahead.targets.iter().find(|t| t.quantity == Q::Ph).expect("pH has a target");
-    assert!(target.level < 7.5 && target.at_look > target.level + 0.05, "a little low where it climbs: {target:?}");
+    assert!(
+        target.level < 7.5 && target.at_look > target.level + 0.05,
+        "a little low where it climbs: {target:?}"
+    );
 }
 
 #[test]

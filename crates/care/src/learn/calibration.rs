@@ -14,8 +14,9 @@ use nalgebra::DVector;
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3};
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 
-/// Draws that a rank is counted among.
+/// Draws that a rank is counted among, and questions for each: as many in all as `learn` asks.
 const DRAWS: usize = 99;
+const THIN: usize = 12;
 
 /// Four weeks of a hand-dosed tub on a common tap: two grams of chlorine a day, bathing and a test every third.
 fn entries(at: &Equilibria) -> History {
@@ -121,7 +122,7 @@ fn calibrate(runs: usize, seed: u64) -> Vec<(Name, f64, f64)> {
             let first = posterior.follow(DVector::zeros(all.len()).as_slice()).is_some();
             panic!("run {done}: no mode; a water at the start: {first}; truth {truth:?}")
         };
-        let draws = draws::draw(&posterior, &mode, DRAWS, 20, chance).unwrap();
+        let draws = draws::draw(&posterior, &mode, DRAWS, THIN, chance).unwrap();
         if names.is_empty() {
             names = all.iter().map(|p| p.name.clone()).collect();
             ranks = vec![Vec::new(); names.len()];
@@ -148,12 +149,14 @@ fn ranks_are_uniform() {
 }
 
 /// The long run, whose figures stand in `docs/learn.md`: `cargo test --release -p care -- --ignored long_calibration
-/// --nocapture`.
+/// --nocapture`; `TUBS=200` before it for fewer tubs.
 #[test]
 #[ignore = "some minutes"]
 fn long_calibration() {
     let mut together = 0.0;
-    let all = calibrate(1000, 2);
+    let tubs = std::env::var("TUBS").ok().and_then(|n| n.parse().ok()).unwrap_or(1000);
+    let all = calibrate(tubs, 2);
+    println!("{tubs} tubs");
     for (name, chi, inside) in &all {
         println!("{name:?}: chi-square {chi:.1}, {:.1} % inside the 90 % interval", 100.0 * inside);
         together += inside / all.len() as f64;

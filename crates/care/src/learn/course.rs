@@ -17,10 +17,13 @@ use super::unrecorded::Suspected;
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
 use water::{Equilibria, Ph, Speciation, Totals};
 
-/// Longest step, hours.
+/// Longest step, hours; and where only chlorine is followed.
 const STEP_H: f64 = 6.0;
+const CHLORINE_STEP_H: f64 = 24.0;
 /// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
 const SPLASH_L: f64 = 2.0;
+/// Beyond this all has left, ln: a millionth remains.
+const LONGEST_LOSS: f64 = 13.8;
 /// Start pH's range that can be asked for.
 const START_PH: (f64, f64) = (5.5, 9.8);
 
@@ -45,6 +48,8 @@ pub(super) struct Things {
     pub(super) bias: Vec<f64>,
     pub(super) drift: Vec<f64>,
     pub(super) unrecorded: Vec<f64>,
+    /// Longest step, hours.
+    step_h: f64,
 }
 
 impl Things {
@@ -69,6 +74,7 @@ impl Things {
             bias: vec![0.0; history.kits.len()],
             drift: vec![0.0; history.kits.len()],
             unrecorded: Vec::new(),
+            step_h: STEP_H,
         };
         let set = |list: &mut Vec<f64>, i: usize, x: f64| {
             if list.len() <= i {
@@ -197,7 +203,7 @@ impl Now {
     /// Its carbonates.
     pub(super) fn carbonates(&mut self, at: &Equilibria) -> Option<Carbonates> {
         if self.near.is_none_or(|near| self.at_h - near.at_h >= NEAR_H - 1e-9) {
-            self.near = Near::of(at, &self.solved(at)?, self.at_h);
+            self.near = Near::of(&self.solved(at)?, self.at_h);
         }
         self.near?.carbonates(&self.totals)
     }
@@ -217,10 +223,24 @@ impl Course<'_> {
         Some(Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
     }
 
+    /// The same tub as far as its free chlorine goes, which asks nothing of the carbonates, and its water at hour 0 without
+    /// anything else: many times quicker to follow.
+    pub(super) fn of_chlorine_alone(mut self, start: &Start) -> (Self, Now) {
+        let t = &mut self.things;
+        (t.carbon_per_h, t.bathing_loss, t.evaporation_l_per_h) = (0.0, 0.0, 0.0);
+        t.step_h = CHLORINE_STEP_H;
+        let free_chlorine = match start {
+            Start::Filled(_) => t.source.free_chlorine,
+            Start::Unknown => mol_kg_from_mg_l(t.start[2], molar_mass::CL2),
+        };
+        let totals = Totals { free_chlorine, ..Totals::default() };
+        (self, Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
+    }
+
     /// Lets time pass until `until_h`; `None` if the water leaves what the chemistry covers.
     pub(super) fn pass(&self, now: &mut Now, until_h: f64) -> Option<()> {
         while until_h - now.at_h > 1e-9 {
-            let hours = (until_h - now.at_h).min(STEP_H);
+            let hours = (until_h - now.at_h).min(self.things.step_h);
             self.step(now, hours)?;
             now.at_h += hours;
         }
@@ -230,7 +250,7 @@ impl Course<'_> {
     fn step(&self, now: &mut Now, hours: f64) -> Option<()> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
-        self.lose_carbon(now, 1.0 - libm::exp(-rate * hours))?;
+        self.lose_carbon(now, rate * hours)?;
         let demand = t.demand_per_h * Things::week(&t.week_demand, now.at_h + 0.5 * hours);
         let declined = (1.0 - t.decline_per_h * now.at_h).max(0.0);
         let made_per_h = t.cell_mol_per_h * now.cell * declined / t.volume_l;
@@ -241,17 +261,17 @@ impl Course<'_> {
         Some(())
     }
 
-    /// A share of the carbon dioxide in excess of the air's leaves; the carbonate follows.
+    /// Carbon dioxide in excess of the air's leaves; the carbonate follows.
     ///
-    /// With only water open to the air the excess would relax with the share given; of each mole that leaves, the water
-    /// gives back a part from bicarbonate, so that its own CO2 falls by only `s` of it and relaxation is slower by `s`.
-    fn lose_carbon(&self, now: &mut Now, share: f64) -> Option<()> {
-        if share <= 0.0 {
+    /// With only water open to the air the excess would fall by e^−`loss`; of each mole that leaves, the water gives back a
+    /// part from bicarbonate, so that its own CO2 falls by only `slope` of it and relaxation is slower by `slope`.
+    fn lose_carbon(&self, now: &mut Now, loss: f64) -> Option<()> {
+        if loss <= 0.0 {
             return Some(());
         }
         let Carbonates { gas, slope, .. } = now.carbonates(self.at)?;
         let excess = gas - self.things.air_mol_kg;
-        let left = libm::exp(slope * libm::log(1.0 - share.min(0.999_999)));
+        let left = libm::exp(-slope * loss.min(LONGEST_LOSS));
         let leaves = excess * (1.0 - left) / slope.max(1e-6);
         // Uptake from the air cannot more than fill it, loss not more than empty it.
         now.totals.carbon -= leaves.min(0.9 * now.totals.carbon);
@@ -274,7 +294,7 @@ impl Course<'_> {
                 now.near = None;
             }
             Act::Bathers(person_hours) => {
-                self.lose_carbon(now, 1.0 - libm::exp(-t.bathing_loss * person_hours))?;
+                self.lose_carbon(now, t.bathing_loss * person_hours)?;
                 now.debt += t.bather_mol * person_hours / t.volume_l;
                 self.replace(now, (SPLASH_L * person_hours / t.volume_l).min(0.5));
             }
@@ -339,7 +359,7 @@ fn chlorine(now: &mut Now, demand_per_h: f64, pace_per_h: f64, made_per_h: f64, 
         made_per_h * hours
     };
     let there = before * kept + made;
-    let wants = now.debt * (1.0 - libm::exp(-pace_per_h * hours));
+    let wants = if now.debt > 0.0 { now.debt * (1.0 - libm::exp(-pace_per_h * hours)) } else { 0.0 };
     // All that is wanted where there is plenty, all that is there where there is little.
     let takes = if wants > 0.0 { wants * there / (wants + there) } else { 0.0 };
     now.debt -= takes;

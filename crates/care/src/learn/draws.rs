@@ -13,7 +13,7 @@ use super::mode::Mode;
 use super::parameter::{Name, Parameter};
 use super::posterior::Posterior;
 use super::stand_in::StandIn;
-use nalgebra::{Cholesky, DMatrix, DVector};
+use nalgebra::DVector;
 
 /// The normal is a little wider than the curvature says: heavy tails have heavy posteriors.
 const WIDER: f64 = 1.15;
@@ -26,14 +26,14 @@ const ALONE: f64 = 2.4;
 /// The same along a parameter's own axis, as a share of its prior's standard deviation.
 const OWN: f64 = 0.15;
 /// Share of questions that are asked without the stand-in, and the length of such a step, in prior standard deviations.
-const DIRECTLY: f64 = 0.4;
+const DIRECTLY: f64 = 0.2;
 const ASKED: f64 = 0.5;
 /// Questions to the posterior that are thrown away.
 const SETTLING: usize = 200;
 /// Steps between two questions: at least, at most, at first.
-const BETWEEN: (f64, f64, f64) = (4.0, 150.0, 50.0);
+const BETWEEN: (f64, f64, f64) = (4.0, 120.0, 50.0);
 /// Steps times readings between two questions at most: about what a question itself costs.
-const STEPS_FOR_READINGS: f64 = 8000.0;
+const STEPS_FOR_READINGS: f64 = 4000.0;
 /// Share of questions answered yes that is aimed at.
 const TAKEN: f64 = 0.4;
 
@@ -44,79 +44,67 @@ pub(super) struct Draw {
     pub(super) now: Now,
 }
 
-/// The normal at the mode.
-struct Normal {
-    mean: DVector<f64>,
-    /// Lower factor of the covariance, and of its inverse the upper one.
-    lower: DMatrix<f64>,
-    inverse: DMatrix<f64>,
-}
-
-impl Normal {
-    fn at(mode: &Mode) -> Option<Normal> {
-        let covariance = mode.precision.inverse() * (WIDER * WIDER);
-        let lower = Cholesky::new(covariance)?.unpack();
-        let inverse = lower.clone().try_inverse()?;
-        Some(Normal { mean: mode.scores.clone(), lower, inverse })
-    }
-
-    /// Squared length in its own measure.
-    fn length(&self, scores: &DVector<f64>) -> f64 {
-        (&self.inverse * (scores - &self.mean)).norm_squared()
-    }
-}
-
-/// Where the chain is, and what both densities are there.
+/// Where the chain is, in standard deviations from the mode, and how dense the stand-in is there.
 #[derive(Clone)]
 struct Place {
-    scores: DVector<f64>,
+    away: DVector<f64>,
     ln_stand_in: f64,
 }
 
 /// One step over the stand-in.
-fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, normal: &Normal, chance: &mut Chance) {
-    let n = place.scores.len();
+fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, chance: &mut Chance) {
+    let n = place.away.len();
     let all_at_once = chance.unit() < ALL_AT_ONCE;
-    let proposed = if all_at_once {
+    let away = if all_at_once {
         let xi = DVector::from_fn(n, |_, _| chance.normal());
-        &normal.mean + (&place.scores - &normal.mean) * (1.0 - BETA * BETA).sqrt() + &normal.lower * xi * BETA
+        &place.away * (1.0 - BETA * BETA).sqrt() + xi * (BETA * WIDER)
     } else {
         // Now a short step, now a long one: how far the posterior reaches along an axis is not known beforehand.
         let length = libm::exp(chance.normal()) * chance.normal();
         let axis = chance.below(n);
-        let mut proposed = place.scores.clone();
+        let mut away = place.away.clone();
         // Along an axis of the normal, or of one parameter by itself.
         if chance.unit() < 0.5 {
-            proposed += normal.lower.column(axis) * (ALONE * length);
+            away[axis] += ALONE * length;
         } else {
-            proposed[axis] += OWN * length;
+            away.axpy(OWN * length, &stand_in.inverse.column(axis), 1.0);
         }
-        proposed
+        away
     };
     // The first kind of step is reversible for the normal, the second for the flat measure.
-    let normals =
-        if all_at_once { 0.5 * (normal.length(&proposed) - normal.length(&place.scores)) } else { 0.0 };
-    let ln_stand_in = stand_in.ln_density(&proposed);
+    let normals = if all_at_once {
+        0.5 * (away.norm_squared() - place.away.norm_squared()) / (WIDER * WIDER)
+    } else {
+        0.0
+    };
+    let ln_stand_in = stand_in.ln_density(&away);
     if libm::log(chance.unit()) < ln_stand_in - place.ln_stand_in + normals {
-        *place = Place { scores: proposed, ln_stand_in };
+        *place = Place { away, ln_stand_in };
     }
 }
 
 /// A step that asks the posterior itself, along one parameter's own axis: where the stand-in is no guide. Free chlorine that
-/// is used up hides how much more would have been: what uses and makes it is asked for half of the time.
-fn ask(place: &Place, parameters: &[Parameter], chance: &mut Chance) -> DVector<f64> {
-    let of_chlorine = |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::Cell);
+/// is used up hides how much more would have been: what uses and makes it is asked for half of the time. The axis, and the
+/// place.
+fn ask(
+    place: &Place,
+    stand_in: &StandIn<'_, '_>,
+    parameters: &[Parameter],
+    chance: &mut Chance,
+) -> (usize, DVector<f64>) {
+    let of_chlorine =
+        |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::BatherPace | Name::Cell);
     let hidden: Vec<usize> =
         parameters.iter().enumerate().filter(|(_, p)| of_chlorine(p)).map(|(i, _)| i).collect();
     let axis = if chance.unit() < 0.5 {
         hidden.get(chance.below(hidden.len())).copied().unwrap_or(0)
     } else {
-        chance.below(place.scores.len())
+        chance.below(place.away.len())
     };
     let length = libm::exp(chance.normal()) * chance.normal();
-    let mut proposed = place.scores.clone();
-    proposed[axis] += ASKED * length;
-    proposed
+    let mut away = place.away.clone();
+    away.axpy(ASKED * length, &stand_in.inverse.column(axis), 1.0);
+    (axis, away)
 }
 
 /// `count` draws, every `thin`-th question; `None` if the curvature at the mode has no inverse.
@@ -127,10 +115,11 @@ pub(super) fn draw(
     thin: usize,
     chance: &mut Chance,
 ) -> Option<Vec<Draw>> {
-    let normal = Normal::at(mode)?;
-    let stand_in = StandIn::new(posterior, mode);
-    let mut place = Place { ln_stand_in: stand_in.ln_density(&mode.scores), scores: mode.scores.clone() };
-    let (mut now, mut ln_density) = (mode.outcome.now, mode.outcome.ln_density);
+    let stand_in = StandIn::new(posterior, mode)?;
+    let matters_from = posterior.matters_from();
+    let away = DVector::zeros(mode.scores.len());
+    let mut place = Place { ln_stand_in: stand_in.ln_density(&away), away };
+    let mut here = mode.outcome.clone();
     // A step over the stand-in costs with the readings: where there are many, fewer are taken between two questions.
     let most =
         (STEPS_FOR_READINGS / posterior.history.observed.len().max(1) as f64).clamp(BETWEEN.0, BETWEEN.1);
@@ -139,28 +128,31 @@ pub(super) fn draw(
     for question in 0..SETTLING + count * thin {
         let directly = chance.unit() < DIRECTLY;
         let mut proposed = place.clone();
-        if directly {
-            proposed.scores = ask(&place, &posterior.parameters, chance);
-            proposed.ln_stand_in = stand_in.ln_density(&proposed.scores);
+        let there = if directly {
+            let (axis, away) = ask(&place, &stand_in, &posterior.parameters, chance);
+            proposed = Place { ln_stand_in: stand_in.ln_density(&away), away };
+            let scores = stand_in.scores(&proposed.away);
+            posterior.follow_from(scores.as_slice(), &here, matters_from[axis])
         } else {
             for _ in 0..between as usize {
-                wander(&mut proposed, &stand_in, &normal, chance);
+                wander(&mut proposed, &stand_in, chance);
             }
-        }
-        let there = posterior.follow(proposed.scores.as_slice());
+            posterior.follow(stand_in.scores(&proposed.away).as_slice())
+        };
         // What wandered over the stand-in has to make good for the stand-in's own preferences.
         let wandered = if directly { 0.0 } else { proposed.ln_stand_in - place.ln_stand_in };
-        let ln_ratio = there.as_ref().map_or(f64::NEG_INFINITY, |t| t.ln_density - ln_density - wandered);
+        let ln_ratio =
+            there.as_ref().map_or(f64::NEG_INFINITY, |t| t.ln_density - here.ln_density - wandered);
         let taken = libm::log(chance.unit()) < ln_ratio;
         if let (true, Some(there)) = (taken, there) {
-            (place, now, ln_density) = (proposed, there.now, there.ln_density);
+            (place, here) = (proposed, there);
         }
         if question < SETTLING && !directly {
             let by = 0.1 * (f64::from(u8::from(taken)) - TAKEN);
             between = (between * libm::exp(by)).clamp(BETWEEN.0, most);
         }
         if question >= SETTLING && (question - SETTLING) % thin == thin - 1 {
-            draws.push(Draw { scores: place.scores.clone(), now });
+            draws.push(Draw { scores: stand_in.scores(&place.away), now: here.now });
         }
     }
     Some(draws)

@@ -2,21 +2,21 @@
 
 use super::chance::Chance;
 use super::course::{Course, Things};
+use super::density;
 use super::draws::{self, Draw};
 use super::history::{self, History, Observed};
 use super::likelihood::residual;
-use super::mode;
-use super::parameter::{Name, Parameter, parameters};
-use super::posterior::{Posterior, bias, quantity};
-use super::unrecorded::{self, Hypothesis, Suspected};
+use super::parameter::{Name, Parameter};
+use super::posterior::{bias, quantity};
+use super::unrecorded::{Hypothesis, Suspected};
 use crate::case::{Case, Reading, When};
 use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
 use water::{Celsius, Equilibria};
 
 /// Draws kept, and steps of the chain for each.
-const DRAWS: usize = 300;
-const THIN: usize = 4;
+pub(super) const DRAWS: usize = 300;
+pub(super) const THIN: usize = 4;
 /// Draws that a new reading must leave in effect; with fewer all is learnt anew.
 const EFFECTIVE_LEAST: f64 = 60.0;
 
@@ -86,9 +86,7 @@ pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
 
 fn learn_history(history: History, at: Equilibria, chance: &mut Chance) -> Result<Learned, LearnError> {
     let (parameters, draws, hypotheses) = {
-        let posterior = Posterior::new(&history, &at, parameters(&history));
-        let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
-        let (posterior, mode, hypotheses) = unrecorded::search(posterior, first);
+        let (posterior, mode, hypotheses) = density::found(&history, &at)?;
         let draws = draws::draw(&posterior, &mode, DRAWS, THIN, chance).ok_or(LearnError::NoWater)?;
         (posterior.parameters.clone(), draws, hypotheses)
     };

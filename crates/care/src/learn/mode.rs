@@ -1,16 +1,31 @@
-//! The posterior's mode and the curvature there: Gauss and Newton with Levenberg's damping, readings weighed by their
-//! distance (iteratively reweighted, as heavy tails ask).
+//! The posterior's mode and the curvature there.
+//!
+//! Each reading is taken as a straight line in the scores; the mode that these lines have is found by weighing them by their
+//! distance again and again, as heavy tails ask (it costs no water), and the tub is followed there. What it shows beside
+//! the lines mends them (Broyden 1965, Math. Comp. 19:577); they are drawn anew, one following a score, when they no longer
+//! lead on, and at the mode.
 
+use super::likelihood::residual;
 use super::posterior::{Outcome, Posterior};
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
-const ROUNDS: usize = 40;
+/// Followings at most.
+const ROUNDS: usize = 60;
 /// From afar the rough place is enough.
-const ROUNDS_FROM_AFAR: usize = 8;
+const ROUNDS_FROM_AFAR: usize = 12;
 /// Step of the differences, in scores.
 const DIFFERENCE: f64 = 1e-4;
-/// Settled when no score moves by more.
-const SETTLED: f64 = 1e-3;
+/// Settled when lines drawn anew promise, or give, no more than this, ln.
+const SETTLED: f64 = 2e-3;
+/// Lines that gave less than this share of what they promised are drawn anew.
+const KEPT: f64 = 0.5;
+/// Longest step of a score: far from the mode the lines are no guide.
+const LONGEST: f64 = 2.0;
+/// Parts of a step that are tried.
+const PARTS: [f64; 4] = [1.0, 0.4, 0.15, 0.03];
+/// Weighings of the lines at most, and the step at which they have settled.
+const WEIGHINGS: usize = 12;
+const WEIGHED: f64 = 0.01;
 
 /// The mode.
 pub(super) struct Mode {
@@ -22,10 +37,10 @@ pub(super) struct Mode {
     pub(super) slopes: DMatrix<f64>,
 }
 
-/// The posterior's shape at some scores.
-struct Curvature {
-    gradient: DVector<f64>,
-    precision: DMatrix<f64>,
+/// A place on the way.
+struct Place {
+    scores: DVector<f64>,
+    outcome: Outcome,
     slopes: DMatrix<f64>,
 }
 
@@ -36,84 +51,164 @@ const FROM_AFAR: [f64; 2] = [8.0, 2.5];
 /// Climbs from the prior's middle; `None` as in [`find`].
 pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
     let mut scores = DVector::zeros(posterior.parameters.len());
+    let mut slopes = None;
     for blur in FROM_AFAR {
-        scores = climb(&posterior.blurred(blur), scores, ROUNDS_FROM_AFAR)?.0;
+        let there = climb(&posterior.blurred(blur), scores, slopes, ROUNDS_FROM_AFAR)?;
+        (scores, slopes) = (there.scores, Some(there.slopes));
     }
-    find(posterior, scores)
+    find(posterior, scores, slopes)
 }
 
-/// Climbs from `start`; `None` if no water follows from the start, or the curvature has no factor.
-pub(super) fn find(posterior: &Posterior<'_>, start: DVector<f64>) -> Option<Mode> {
-    let (scores, outcome) = climb(posterior, start, ROUNDS)?;
-    let Curvature { precision, slopes, .. } = curvature(posterior, &scores, &outcome);
+/// Climbs from `start`, with the lines there if something near to them is known; `None` if no water follows from the start,
+/// or the curvature has no factor.
+pub(super) fn find(
+    posterior: &Posterior<'_>,
+    start: DVector<f64>,
+    slopes: Option<DMatrix<f64>>,
+) -> Option<Mode> {
+    let Place { scores, outcome, slopes } = climb(posterior, start, slopes, ROUNDS)?;
+    let (_, precision) = curvature(posterior, &slopes, outcome.expected.as_slice(), &scores);
     Some(Mode { precision: Cholesky::new(precision)?, slopes, scores, outcome })
 }
 
-/// Climbs for some rounds at most.
-fn climb(posterior: &Posterior<'_>, start: DVector<f64>, rounds: usize) -> Option<(DVector<f64>, Outcome)> {
-    let mut scores = start;
-    let mut outcome = posterior.follow(scores.as_slice())?;
-    let mut damping = 1e-2;
-    for _ in 0..rounds {
-        let Curvature { gradient, precision, .. } = curvature(posterior, &scores, &outcome);
-        let mut moved = None;
-        for _ in 0..8 {
-            let mut m = precision.clone();
-            for i in 0..m.nrows() {
-                m[(i, i)] *= 1.0 + damping;
-            }
-            let step = Cholesky::new(m)?.solve(&gradient);
-            // A score does not leap: far from the mode the linear picture is no guide.
-            let longest = step.amax();
-            let step = if longest > 2.0 { step * (2.0 / longest) } else { step };
-            let there = &scores + &step;
-            match posterior.follow(there.as_slice()) {
-                Some(better) if better.ln_density >= outcome.ln_density => {
-                    damping = (damping * 0.3).max(1e-6);
-                    moved = Some((there, better, step.amax()));
+/// Climbs for some followings at most. Where it settles, the lines are drawn anew; where it only runs out, perhaps not.
+fn climb(
+    posterior: &Posterior<'_>,
+    start: DVector<f64>,
+    slopes: Option<DMatrix<f64>>,
+    rounds: usize,
+) -> Option<Place> {
+    let outcome = posterior.follow(start.as_slice())?;
+    let mut fresh = slopes.is_none();
+    let slopes = slopes.unwrap_or_else(|| draw_lines(posterior, &start, &outcome));
+    let mut place = Place { scores: start, outcome, slopes };
+    let mut followed = 0;
+    while followed < rounds {
+        let (step, promised) = lines_mode(posterior, &place)?;
+        let mut gained = 0.0;
+        if promised > SETTLED {
+            for part in PARTS {
+                followed += 1;
+                let by = &step * part;
+                let there = &place.scores + &by;
+                let Some(outcome) = posterior.follow(there.as_slice()) else { continue };
+                // What the lines had not foreseen, wherever the step led.
+                let was = &place.outcome.expected;
+                let seen = DVector::from_fn(was.len(), |i, _| outcome.expected[i] - was[i]);
+                let missed = (seen - &place.slopes * &by) / by.norm_squared();
+                place.slopes.ger(1.0, &missed, &by, 1.0);
+                if outcome.ln_density > place.outcome.ln_density {
+                    gained = outcome.ln_density - place.outcome.ln_density;
+                    (place.scores, place.outcome) = (there, outcome);
                     break;
                 }
-                _ => damping = (damping * 6.0).min(1e6),
             }
         }
-        let Some((there, better, longest)) = moved else { break };
-        (scores, outcome) = (there, better);
-        if longest < SETTLED {
+        if fresh && gained <= SETTLED {
+            break;
+        }
+        fresh = gained < KEPT * promised || gained <= SETTLED;
+        if fresh {
+            place.slopes = draw_lines(posterior, &place.scores, &place.outcome);
+        }
+    }
+    Some(place)
+}
+
+/// The step to the mode of the lines, and how much it promises, ln.
+fn lines_mode(posterior: &Posterior<'_>, place: &Place) -> Option<(DVector<f64>, f64)> {
+    let Place { scores, outcome, slopes } = place;
+    let mut step: DVector<f64> = DVector::zeros(scores.len());
+    let mut expected = DVector::from_column_slice(&outcome.expected);
+    for _ in 0..WEIGHINGS {
+        let (gradient, precision) = curvature(posterior, slopes, expected.as_slice(), &(scores + &step));
+        let more = Cholesky::new(precision)?.solve(&gradient);
+        step += &more;
+        let longest = step.amax();
+        if longest > LONGEST {
+            step *= LONGEST / longest;
+        }
+        expected = DVector::from_column_slice(&outcome.expected) + slopes * &step;
+        if more.amax() < WEIGHED || longest > LONGEST {
             break;
         }
     }
-    Some((scores, outcome))
+    let history = posterior.history;
+    let kit = |kit: usize| history.kits.get(kit);
+    let readings = history.observed.iter().zip(expected.iter());
+    let there: f64 =
+        readings.map(|(o, e)| residual(o, *e, kit(o.kit), posterior.blur).ln_density).sum::<f64>()
+            - 0.5 * (scores + &step).norm_squared();
+    Some((step, there - outcome.ln_density))
 }
 
-/// Gradient of the ln density and the Gauss-Newton precision.
-fn curvature(posterior: &Posterior<'_>, scores: &DVector<f64>, outcome: &Outcome) -> Curvature {
-    let (n, m) = (scores.len(), outcome.residuals.len());
-    let mut slopes = DMatrix::zeros(m, n);
-    for j in 0..n {
-        let step = |by: f64| {
-            let mut moved = scores.clone();
-            moved[j] += by;
-            posterior.follow(moved.as_slice()).map(|there| (by, there))
-        };
-        // At the edge of what the chemistry covers there may be a water on one side only, or on neither.
-        let inwards = if scores[j] > 0.0 { -DIFFERENCE } else { DIFFERENCE };
-        let Some((by, there)) = step(inwards).or_else(|| step(-inwards)) else { continue };
-        for i in 0..m {
-            slopes[(i, j)] = (there.expected[i] - outcome.expected[i]) / by;
-        }
+/// What each reading should be by each score, by differences.
+pub(super) fn draw_lines(
+    posterior: &Posterior<'_>,
+    scores: &DVector<f64>,
+    outcome: &Outcome,
+) -> DMatrix<f64> {
+    let mut slopes = DMatrix::zeros(outcome.expected.len(), scores.len());
+    for (j, from_h) in posterior.matters_from().into_iter().enumerate() {
+        draw_line(posterior, scores, outcome, from_h, &mut slopes, j);
     }
-    let mut scaled = slopes.clone();
-    for (i, r) in outcome.residuals.iter().enumerate() {
-        scaled.row_mut(i).scale_mut(r.per_unit);
+    slopes
+}
+
+/// The column of one score, which matters from an hour on.
+fn draw_line(
+    posterior: &Posterior<'_>,
+    scores: &DVector<f64>,
+    outcome: &Outcome,
+    from_h: f64,
+    slopes: &mut DMatrix<f64>,
+    j: usize,
+) {
+    let step = |by: f64| {
+        let mut moved = scores.clone();
+        moved[j] += by;
+        posterior.follow_from(moved.as_slice(), outcome, from_h).map(|there| (by, there))
+    };
+    // At the edge of what the chemistry covers there may be a water on one side only, or on neither.
+    let inwards = if scores[j] > 0.0 { -DIFFERENCE } else { DIFFERENCE };
+    let Some((by, there)) = step(inwards).or_else(|| step(-inwards)) else { return };
+    for (i, (there, here)) in there.expected.iter().zip(&outcome.expected).enumerate() {
+        slopes[(i, j)] = (there - here) / by;
     }
-    let mut weighted = scaled.clone();
-    for (i, r) in outcome.residuals.iter().enumerate() {
-        weighted.row_mut(i).scale_mut(r.weight);
+}
+
+/// The lines of a posterior with one score more, at its end.
+pub(super) fn with_one_more(
+    posterior: &Posterior<'_>,
+    scores: &DVector<f64>,
+    outcome: &Outcome,
+    slopes: &DMatrix<f64>,
+) -> DMatrix<f64> {
+    let last = slopes.ncols();
+    let mut all = slopes.clone().insert_column(last, 0.0);
+    let from_h = posterior.matters_from().last().copied().unwrap_or(0.0);
+    draw_line(posterior, scores, outcome, from_h, &mut all, last);
+    all
+}
+
+/// Gradient of the ln density and the Gauss-Newton precision, where readings should be as `expected` says.
+fn curvature(
+    posterior: &Posterior<'_>,
+    slopes: &DMatrix<f64>,
+    expected: &[f64],
+    scores: &DVector<f64>,
+) -> (DVector<f64>, DMatrix<f64>) {
+    let history = posterior.history;
+    let (m, n) = slopes.shape();
+    let (mut pull, mut root) = (DVector::zeros(m), DVector::zeros(m));
+    for (i, (o, e)) in history.observed.iter().zip(expected).enumerate() {
+        let r = residual(o, *e, history.kits.get(o.kit), posterior.blur);
+        pull[i] = -r.weight * r.z * r.per_unit;
+        root[i] = r.weight.sqrt() * r.per_unit;
     }
-    let z = DVector::from_iterator(m, outcome.residuals.iter().map(|r| r.z));
-    Curvature {
-        gradient: -(weighted.tr_mul(&z)) - scores,
-        precision: weighted.tr_mul(&scaled) + DMatrix::identity(n, n),
-        slopes,
+    let mut weighted = slopes.clone();
+    for mut column in weighted.column_iter_mut() {
+        column.component_mul_assign(&root);
     }
+    (slopes.tr_mul(&pull) - scores, weighted.tr_mul(&weighted) + DMatrix::identity(n, n))
 }

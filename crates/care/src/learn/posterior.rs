@@ -3,7 +3,7 @@
 use super::course::{Course, Now, Things};
 use super::history::{Act, History, Observed};
 use super::likelihood::{Residual, residual};
-use super::parameter::Parameter;
+use super::parameter::{Name, Parameter, WEEK_H};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
 use water::Equilibria;
@@ -22,7 +22,12 @@ pub(super) struct Posterior<'a> {
 }
 
 /// What one set of scores leads to.
+#[derive(Clone)]
 pub(super) struct Outcome {
+    /// What a faultless kit would have read each time.
+    pub(super) water: Vec<f64>,
+    /// Where the following stood, about once a week.
+    stops: Vec<Stop>,
     /// Each reading against the water.
     pub(super) residuals: Vec<Residual>,
     /// What each reading should have been.
@@ -32,6 +37,18 @@ pub(super) struct Outcome {
     /// ln of the posterior density, without its constant.
     pub(super) ln_density: f64,
 }
+
+/// Where a following stood before a reading: scores that matter only later go on from there.
+#[derive(Clone, Copy)]
+struct Stop {
+    now: Now,
+    /// The reading, and the act that comes next.
+    reading: usize,
+    act: usize,
+}
+
+/// Hours between two stops at least.
+const STOP_H: f64 = 0.5 * WEEK_H;
 
 /// A quantity of a water under way, as a faultless kit reads it.
 pub(super) fn quantity(q: Q, now: &mut Now, at: &Equilibria) -> Option<f64> {
@@ -69,30 +86,112 @@ impl<'a> Posterior<'a> {
 
     /// Follows the tub from its start to now; `None` if the water leaves what the chemistry covers.
     pub(super) fn follow(&self, scores: &[f64]) -> Option<Outcome> {
-        let course = self.course(scores);
-        let mut now = course.begin(&self.history.start)?;
-        let mut residuals = Vec::with_capacity(self.history.observed.len());
-        let mut expected = Vec::with_capacity(self.history.observed.len());
+        self.go_on(scores, None)
+    }
+
+    /// As [`Self::follow`], to the last digit, where it is known what scores lead to that differ from these in nothing that
+    /// matters before an hour (see [`Self::matters_from`]).
+    pub(super) fn follow_from(&self, scores: &[f64], known: &Outcome, from_h: f64) -> Option<Outcome> {
+        self.go_on(scores, Some((known, from_h)))
+    }
+
+    /// The hour from which each score matters to the water; none at all is infinity.
+    pub(super) fn matters_from(&self) -> Vec<f64> {
+        let first = |is: &dyn Fn(&Act) -> bool| {
+            self.acts.iter().find(|(_, a)| is(a)).map_or(f64::INFINITY, |(at_h, _)| *at_h)
+        };
+        let each = self.parameters.iter().map(|p| match p.name {
+            Name::Bias(_) | Name::Drift(_) => f64::INFINITY,
+            Name::WeekDemand(week) | Name::WeekCarbon(week) => week as f64 * WEEK_H,
+            Name::Measure(of) => first(&|a| matches!(a, Act::Dose { product, .. } if *product == of)),
+            Name::Bather | Name::BatherPace | Name::BathingLoss => first(&|a| matches!(a, Act::Bathers(_))),
+            Name::Unrecorded(of) => first(&|a| matches!(a, Act::Unrecorded { number, .. } if *number == of)),
+            _ => 0.0,
+        });
+        each.collect()
+    }
+
+    /// Free chlorine, mg/L, each time that it was read.
+    pub(super) fn chlorine(&self, scores: &[f64]) -> Option<Vec<f64>> {
+        let (course, mut now) = self.course(scores).of_chlorine_alone(&self.history.start);
         let mut acts = self.acts.iter().peekable();
-        let mut ln_density = -0.5 * scores.iter().map(|s| s * s).sum::<f64>();
-        for observed in &self.history.observed {
-            // Who reads and doses in the same minute has read first.
-            while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < observed.at_h) {
+        let read = self.history.observed.iter().filter(|o| o.quantity == Q::FreeChlorine);
+        let each = read.map(|o| {
+            while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < o.at_h) {
                 course.pass(&mut now, *at_h)?;
                 course.act(&mut now, act)?;
             }
-            course.pass(&mut now, observed.at_h)?;
-            let should = quantity(observed.quantity, &mut now, self.at)? + bias(&course.things, observed);
+            course.pass(&mut now, o.at_h)?;
+            linear(Q::FreeChlorine, &now.totals)
+        });
+        each.collect()
+    }
+
+    /// Whether a score is of the kits alone and leaves the water as it is.
+    pub(super) fn is_of_readings(&self, j: usize) -> bool {
+        matches!(self.parameters.get(j).map(|p| &p.name), Some(Name::Bias(_) | Name::Drift(_)))
+    }
+
+    fn go_on(&self, scores: &[f64], known: Option<(&Outcome, f64)>) -> Option<Outcome> {
+        let course = self.course(scores);
+        let observed = &self.history.observed;
+        let (now, water, stops) = match known {
+            Some((known, f64::INFINITY)) => (known.now, known.water.clone(), known.stops.clone()),
+            Some((known, from_h)) => self.water(&course, known, from_h)?,
+            None => self.on(&course, None, Vec::with_capacity(observed.len()), Vec::new())?,
+        };
+        let mut ln_density = -0.5 * scores.iter().map(|s| s * s).sum::<f64>();
+        let mut residuals = Vec::with_capacity(observed.len());
+        let mut expected = Vec::with_capacity(observed.len());
+        for (observed, water) in observed.iter().zip(&water) {
+            let should = water + bias(&course.things, observed);
             let r = residual(observed, should, self.history.kits.get(observed.kit), self.blur);
             ln_density += r.ln_density;
             residuals.push(r);
             expected.push(should);
         }
-        for (at_h, act) in acts {
+        ln_density.is_finite().then_some(Outcome { water, stops, residuals, expected, now, ln_density })
+    }
+
+    /// The water from an hour on, as it is known before.
+    fn water(&self, course: &Course<'_>, known: &Outcome, from_h: f64) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
+        let count = known.stops.iter().take_while(|s| s.now.at_h < from_h).count();
+        let stops = known.stops.get(..count).unwrap_or_default().to_vec();
+        let stop = stops.last().copied();
+        let mut water = Vec::with_capacity(self.history.observed.len());
+        water.extend_from_slice(known.water.get(..stop.map_or(0, |s| s.reading)).unwrap_or_default());
+        self.on(course, stop, water, stops)
+    }
+
+    fn on(
+        &self,
+        course: &Course<'_>,
+        from: Option<Stop>,
+        mut water: Vec<f64>,
+        mut stops: Vec<Stop>,
+    ) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
+        let (mut now, first, mut act) = match from {
+            Some(Stop { now, reading, act }) => (now, reading, act),
+            None => (course.begin(&self.history.start)?, 0, 0),
+        };
+        for (reading, observed) in self.history.observed.iter().enumerate().skip(first) {
+            if now.at_h - stops.last().map_or(0.0, |s| s.now.at_h) >= STOP_H {
+                stops.push(Stop { now, reading, act });
+            }
+            // Who reads and doses in the same minute has read first.
+            while let Some((at_h, what)) = self.acts.get(act).filter(|(at_h, _)| *at_h < observed.at_h) {
+                course.pass(&mut now, *at_h)?;
+                course.act(&mut now, what)?;
+                act += 1;
+            }
+            course.pass(&mut now, observed.at_h)?;
+            water.push(quantity(observed.quantity, &mut now, self.at)?);
+        }
+        for (at_h, what) in self.acts.get(act..).unwrap_or_default() {
             course.pass(&mut now, *at_h)?;
-            course.act(&mut now, act)?;
+            course.act(&mut now, what)?;
         }
         course.pass(&mut now, self.history.now_h)?;
-        ln_density.is_finite().then_some(Outcome { residuals, expected, now, ln_density })
+        Some((now, water, stops))
     }
 }

@@ -1,63 +1,120 @@
-//! A cheap stand-in for the posterior near its mode: what each reading should be, as a straight line in the scores (its
-//! logarithm for free chlorine, which is a product of things and never below nothing), with the true prior and the true
-//! heavy-tailed errors. A thousand of these cost as much as following the tub once or twice.
+//! A cheap stand-in for the posterior: free chlorine as it is, because it asks nothing of the carbonates and can be followed by
+//! itself, everything else that is read as a parabola; with the true prior and the true heavy-tailed errors. Some dozens of these
+//! cost as much as following the tub once.
+//!
+//! The parabola is laid through the mode and the places one standard deviation away from it along each axis of the normal
+//! there, both ways, and along those axes two by two that bend most: so it is right where the posterior is, not only at its top.
 
 use super::likelihood::residual;
 use super::mode::Mode;
-use super::parameter::Name;
 use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
-use nalgebra::{DMatrix, DVector};
+use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// Free chlorine below which its logarithm is no longer a straight line in anything, mg/L.
-const LEAST_MG_L: f64 = 0.05;
+/// Axes whose twists with each other are looked at.
+const BENT: usize = 12;
 
 /// The stand-in.
 pub(super) struct StandIn<'a, 'p> {
     posterior: &'a Posterior<'p>,
     mode: &'a Mode,
-    /// Slopes of the water itself, and of the kits' biases.
-    of_water: DMatrix<f64>,
-    of_bias: DMatrix<f64>,
-    /// What the water itself is at the mode, where it goes by its logarithm.
-    by_logarithm: Vec<Option<f64>>,
+    /// Scores by standard deviations, and back.
+    pub(super) lower: DMatrix<f64>,
+    pub(super) inverse: DMatrix<f64>,
+    /// What the water is at the mode.
+    here: DVector<f64>,
+    /// Its first and second differences along each axis.
+    slope: DMatrix<f64>,
+    bend: DMatrix<f64>,
+    /// Its mixed differences along pairs of axes, and which.
+    twist: DMatrix<f64>,
+    pairs: Vec<(usize, usize)>,
+    /// What the kits' biases are at the mode, and along each axis.
+    bias: DVector<f64>,
+    bias_slope: DMatrix<f64>,
 }
 
 impl<'a, 'p> StandIn<'a, 'p> {
-    pub(super) fn new(posterior: &'a Posterior<'p>, mode: &'a Mode) -> Self {
-        let mut of_water = mode.slopes.clone();
-        let mut of_bias = mode.slopes.clone();
-        for (j, p) in posterior.parameters.iter().enumerate() {
-            let other =
-                if matches!(p.name, Name::Bias(_) | Name::Drift(_)) { &mut of_water } else { &mut of_bias };
-            other.column_mut(j).fill(0.0);
+    /// `None` if the curvature at the mode has no inverse.
+    pub(super) fn new(posterior: &'a Posterior<'p>, mode: &'a Mode) -> Option<Self> {
+        let lower = Cholesky::new(mode.precision.inverse())?.unpack();
+        let inverse = lower.clone().try_inverse()?;
+        let (m, n) = mode.slopes.shape();
+        let here = DVector::from_column_slice(&mode.outcome.water);
+        let at = |away: &[(usize, f64)]| {
+            let mut scores = mode.scores.clone();
+            for (axis, by) in away {
+                scores.axpy(*by, &lower.column(*axis), 1.0);
+            }
+            let there = posterior.follow(scores.as_slice())?;
+            Some(DVector::from_vec(there.water) - &here)
+        };
+        let of_bias = |j: usize| posterior.is_of_readings(j);
+        let along = DMatrix::from_fn(m, n, |i, j| if of_bias(j) { mode.slopes[(i, j)] } else { 0.0 });
+        let bias_slope = &along * &lower;
+        // Where there is no water on both sides, the line at the mode has to do.
+        let mut slope = &mode.slopes * &lower - &bias_slope;
+        let mut bend = DMatrix::zeros(m, n);
+        let mut ahead = Vec::with_capacity(n);
+        for j in 0..n {
+            let there = at(&[(j, 1.0)]);
+            if let (Some(up), Some(down)) = (&there, at(&[(j, -1.0)])) {
+                slope.set_column(j, &((up - &down) * 0.5));
+                bend.set_column(j, &(up + &down));
+            }
+            ahead.push(there);
         }
-        let bias = &of_bias * &mode.scores;
-        let observed = posterior.history.observed.iter().zip(&mode.outcome.expected).enumerate();
-        let by_logarithm = observed
-            .map(|(i, (o, expected))| {
-                let water = expected - bias[i];
-                (o.quantity == Q::FreeChlorine && water > LEAST_MG_L).then_some(water)
-            })
-            .collect();
-        StandIn { posterior, mode, of_water, of_bias, by_logarithm }
+        // How much an axis bends what is not followed by itself, in the readings' own errors.
+        let bends = |j: usize| -> f64 {
+            let each = mode.outcome.residuals.iter().zip(&posterior.history.observed).enumerate();
+            each.filter(|(_, (_, o))| o.quantity != Q::FreeChlorine)
+                .map(|(i, (r, _))| (bend[(i, j)] * r.per_unit).powi(2))
+                .sum()
+        };
+        let mut axes: Vec<(f64, usize)> = (0..n).map(|j| (bends(j), j)).collect();
+        axes.sort_by(|a, b| b.0.total_cmp(&a.0));
+        axes.truncate(BENT);
+        let (mut pairs, mut twists) = (Vec::new(), Vec::new());
+        for (a, (_, j)) in axes.iter().enumerate() {
+            for (_, k) in axes.iter().skip(a + 1) {
+                if let (Some(both), Some(one), Some(other)) =
+                    (at(&[(*j, 1.0), (*k, 1.0)]), &ahead[*j], &ahead[*k])
+                {
+                    pairs.push((*j, *k));
+                    twists.push(both - one - other);
+                }
+            }
+        }
+        let twist = if twists.is_empty() { DMatrix::zeros(m, 0) } else { DMatrix::from_columns(&twists) };
+        let expected = DVector::from_column_slice(&mode.outcome.expected);
+        let bias = expected - DVector::from_column_slice(&mode.outcome.water);
+        Some(StandIn { posterior, mode, lower, inverse, here, slope, bend, twist, pairs, bias, bias_slope })
     }
 
-    /// ln of its density, without the posterior's constant.
-    pub(super) fn ln_density(&self, scores: &DVector<f64>) -> f64 {
-        let away = scores - &self.mode.scores;
-        let (water, bias) = (&self.of_water * &away, &self.of_bias * &away);
+    /// The scores at a place said in standard deviations from the mode.
+    pub(super) fn scores(&self, away: &DVector<f64>) -> DVector<f64> {
+        &self.mode.scores + &self.lower * away
+    }
+
+    /// ln of its density at such a place, without the posterior's constant.
+    pub(super) fn ln_density(&self, away: &DVector<f64>) -> f64 {
         let history = self.posterior.history;
+        let mut water = self.here.clone();
+        water.gemv(1.0, &self.slope, away, 1.0);
+        water.gemv(0.5, &self.bend, &away.map(|x| x * x), 1.0);
+        let products =
+            DVector::from_iterator(self.pairs.len(), self.pairs.iter().map(|(j, k)| away[*j] * away[*k]));
+        water.gemv(1.0, &self.twist, &products, 1.0);
+        let mut bias = self.bias.clone();
+        bias.gemv(1.0, &self.bias_slope, away, 1.0);
+        let scores = self.scores(away);
+        let Some(chlorine) = self.posterior.chlorine(scores.as_slice()) else { return f64::NEG_INFINITY };
+        let mut chlorine = chlorine.into_iter();
         let mut sum = -0.5 * scores.norm_squared();
         for (i, o) in history.observed.iter().enumerate() {
-            let at_mode = self.mode.outcome.expected[i];
-            let expected = match self.by_logarithm[i] {
-                Some(here) => {
-                    at_mode - here + here * libm::exp((water[i] / here).clamp(-20.0, 5.0)) + bias[i]
-                }
-                None => at_mode + water[i] + bias[i],
-            };
-            sum += residual(o, expected, history.kits.get(o.kit), 1.0).ln_density;
+            let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { None };
+            let water = read.unwrap_or(water[i]);
+            sum += residual(o, water + bias[i], history.kits.get(o.kit), 1.0).ln_density;
         }
         sum
     }

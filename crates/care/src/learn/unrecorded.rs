@@ -81,10 +81,11 @@ pub(super) fn search<'a>(
             if taken.iter().any(|t| t.suspected == suspected && t.between_h == between_h) {
                 continue;
             }
-            let with = posterior.with(suspected, 0.5 * (between_h.0 + between_h.1), taken.len());
+            let at_h = 0.5 * (between_h.0 + between_h.1);
+            let with = posterior.with(suspected, at_h, taken.len());
             let tried = [1.0, -1.0, 0.4, -0.4].map(|part| {
                 let score = part * candidate.score;
-                let there = with.follow(best.scores.clone().push(score).as_slice());
+                let there = with.follow_from(best.scores.clone().push(score).as_slice(), &best.outcome, at_h);
                 (score, there.map_or(f64::NEG_INFINITY, |t| t.ln_density))
             });
             let better = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
@@ -95,7 +96,11 @@ pub(super) fn search<'a>(
             }
         }
         let Some((Candidate { suspected, between_h, score }, with, _)) = likeliest else { break };
-        let Some(mode) = mode::find(&with, best.scores.clone().push(score)) else { break };
+        let start = best.scores.clone().push(score);
+        let lines = with
+            .follow(start.as_slice())
+            .map(|there| mode::with_one_more(&with, &start, &there, &best.slopes));
+        let Some(mode) = mode::find(&with, start, lines) else { break };
         let ln_odds = evidence(&mode) - evidence(&best) + (CHANCE / (1.0 - CHANCE)).ln();
         if ln_odds <= 0.0 {
             break;
@@ -106,6 +111,14 @@ pub(super) fn search<'a>(
         (posterior, best) = (with, mode);
     }
     (posterior, best, taken)
+}
+
+/// A posterior without hypotheses, and then with these; its parameters are taken to hold theirs already.
+pub(super) fn taken_up<'a>(mut posterior: Posterior<'a>, hypotheses: &[Hypothesis]) -> Posterior<'a> {
+    for (number, h) in hypotheses.iter().enumerate() {
+        posterior.suspect(h.suspected, h.at_h, number);
+    }
+    posterior
 }
 
 /// ln of the evidence by Laplace; the prior's own constants are the same for every score and cancel one to one with the
@@ -159,11 +172,14 @@ fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
 impl<'a> Posterior<'a> {
     /// The same with one more act.
     fn with(&self, suspected: Suspected, at_h: f64, number: usize) -> Posterior<'a> {
-        let mut parameters = self.parameters.clone();
-        parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
-        let mut acts = self.acts.clone();
-        acts.push((at_h, Act::Unrecorded { suspected, number }));
-        acts.sort_by(|a, b| a.0.total_cmp(&b.0));
-        Posterior { parameters, acts, ..*self }
+        let mut with = Posterior { parameters: self.parameters.clone(), acts: self.acts.clone(), ..*self };
+        with.parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
+        with.suspect(suspected, at_h, number);
+        with
+    }
+
+    fn suspect(&mut self, suspected: Suspected, at_h: f64, number: usize) {
+        self.acts.push((at_h, Act::Unrecorded { suspected, number }));
+        self.acts.sort_by(|a, b| a.0.total_cmp(&b.0));
     }
 }

@@ -90,7 +90,13 @@ pub(crate) fn closed(band: &Band) -> bool {
 }
 
 /// The goals of a plan, bands in their order.
-pub(crate) fn goals(case: &Case, est: &Estimated, bands: &Bands, needs: &Needs, limits: &BathingLimits) -> Vec<Goal> {
+pub(crate) fn goals(
+    case: &Case,
+    est: &Estimated,
+    bands: &Bands,
+    needs: &Needs,
+    limits: &BathingLimits,
+) -> Vec<Goal> {
     let bromine = case.tub.regime == Regime::Bromine;
     bands
         .iter()

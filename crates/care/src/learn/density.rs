@@ -1,0 +1,134 @@
+//! The posterior laid open: its parameters and its density, for a general sampler to draw from what [`super::learn`] draws
+//! from (`reference/nuts`).
+
+use super::history::History;
+use super::learned::LearnError;
+use super::mode::{self, Mode};
+use super::parameter::{Parameter, parameters};
+use super::posterior::{Posterior, quantity};
+use super::unrecorded::{self, Hypothesis};
+use crate::case::Case;
+use crate::estimate::EstimateError;
+use crate::quantity::Quantity;
+use nalgebra::{Cholesky, DMatrix, DVector};
+use water::{Celsius, Equilibria};
+
+/// The posterior of a case, what nobody wrote down taken up as [`super::learn`] takes it up.
+#[derive(Debug, Clone)]
+pub struct Density {
+    pub(super) history: History,
+    pub(super) at: Equilibria,
+    pub(super) parameters: Vec<Parameter>,
+    pub(super) hypotheses: Vec<Hypothesis>,
+    mode: DVector<f64>,
+    /// Lower factor of the covariance that the curvature at the mode says.
+    spread: DMatrix<f64>,
+}
+
+impl Density {
+    /// The density of a case.
+    ///
+    /// # Errors
+    /// As [`super::learn`].
+    pub fn of(case: &Case) -> Result<Density, LearnError> {
+        let history = History::of(case)?;
+        let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
+        let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
+        let (parameters, hypotheses, mode, spread) = {
+            let (posterior, mode, hypotheses) = found(&history, &at)?;
+            let spread = Cholesky::new(mode.precision.inverse()).ok_or(LearnError::NoWater)?.unpack();
+            (posterior.parameters, hypotheses, mode.scores, spread)
+        };
+        Ok(Density { history, at, parameters, hypotheses, mode, spread })
+    }
+
+    /// What is not known, in the order of the scores.
+    pub fn parameters(&self) -> &[Parameter] {
+        &self.parameters
+    }
+
+    /// The scores at a place that is said in standard deviations of the normal at the mode: its origin is the mode, and the
+    /// posterior is about as wide in every direction there. The map is linear.
+    ///
+    /// # Panics
+    /// If there are not as many figures as parameters.
+    pub fn scores(&self, away: &[f64]) -> Vec<f64> {
+        (&self.mode + &self.spread * DVector::from_column_slice(away)).as_slice().to_vec()
+    }
+
+    /// ln of the density at some scores (each a standard normal number before anything is read), without its constant;
+    /// `None` where no water follows from them, which is a density of nothing.
+    pub fn ln_density(&self, scores: &[f64]) -> Option<f64> {
+        self.posterior().follow(scores).map(|o| o.ln_density)
+    }
+
+    /// The same with its gradient: the readings' slopes by differences, what lies between them and the density exactly (but for
+    /// readings that are limits, which pull only where they are broken).
+    pub fn with_gradient(&self, scores: &[f64]) -> Option<(f64, Vec<f64>)> {
+        let posterior = self.posterior();
+        let outcome = posterior.follow(scores)?;
+        let scores = DVector::from_column_slice(scores);
+        let slopes = mode::draw_lines(&posterior, &scores, &outcome);
+        let pull = outcome.residuals.iter().map(|r| -r.weight * r.z * r.per_unit);
+        let gradient = slopes.tr_mul(&DVector::from_iterator(slopes.nrows(), pull)) - scores;
+        Some((outcome.ln_density, gradient.as_slice().to_vec()))
+    }
+
+    /// A gradient by scores as one by the figures of [`Self::scores`].
+    ///
+    /// # Panics
+    /// If there are not as many figures as parameters.
+    pub fn gradient_away(&self, gradient: &[f64]) -> Vec<f64> {
+        self.spread.tr_mul(&DVector::from_column_slice(gradient)).as_slice().to_vec()
+    }
+
+    /// Of some quantities now, at some scores; `None` where no water follows from them.
+    pub fn now(&self, scores: &[f64], quantities: &[Quantity]) -> Option<Vec<f64>> {
+        let mut now = self.posterior().follow(scores)?.now;
+        quantities.iter().map(|q| quantity(*q, &mut now, &self.at)).collect()
+    }
+
+    fn posterior(&self) -> Posterior<'_> {
+        let plain = Posterior::new(&self.history, &self.at, self.parameters.clone());
+        unrecorded::taken_up(plain, &self.hypotheses)
+    }
+}
+
+/// The posterior with what nobody wrote down, and its mode.
+pub(super) fn found<'a>(
+    history: &'a History,
+    at: &'a Equilibria,
+) -> Result<(Posterior<'a>, Mode, Vec<Hypothesis>), LearnError> {
+    let posterior = Posterior::new(history, at, parameters(history));
+    let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
+    Ok(unrecorded::search(posterior, first))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::learn::against_nuts::case;
+
+    /// By central differences of the density, away from the mode.
+    #[test]
+    fn its_gradient_is_the_densitys() {
+        let density = Density::of(&case("hand_dosed")).unwrap();
+        let n = density.parameters().len();
+        let scores = density.scores(&vec![0.7; n]);
+        let (here, gradient) = density.with_gradient(&scores).unwrap();
+        assert_eq!(Some(here), density.ln_density(&scores));
+        for i in 0..n {
+            let at = |by: f64| {
+                let mut moved = scores.clone();
+                moved[i] += by;
+                density.ln_density(&moved).unwrap()
+            };
+            let difference = (at(1e-3) - at(-1e-3)) / 2e-3;
+            let name = &density.parameters()[i].name;
+            assert!(
+                (gradient[i] - difference).abs() < 0.01 * (1.0 + difference.abs()),
+                "{name:?}: {gradient:?}"
+            );
+        }
+    }
+}
