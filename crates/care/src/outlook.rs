@@ -95,10 +95,19 @@ pub struct Outlook {
 /// [`OutlookError`] if nothing is known of the water, a reading cannot have come from its method, a band is wrong, or the
 /// days are out of range.
 pub fn outlook(case: &Case, days: u32, seed: u64) -> Result<(Outlook, Learned), OutlookError> {
+    let learned = learn::learn(case, seed)?;
+    let outlook = outlook_of(case, &learned, days, seed)?;
+    Ok((outlook, learned))
+}
+
+/// The outlook of a case of which the entries have been learnt from already.
+///
+/// # Errors
+/// As [`outlook()`].
+pub fn outlook_of(case: &Case, learned: &Learned, days: u32, seed: u64) -> Result<Outlook, OutlookError> {
     if !(DAYS.0..=DAYS.1).contains(&days) {
         return Err(OutlookError::Days(days));
     }
-    let learned = learn::learn(case, seed)?;
     let (bands, _) = bands_of(case)?;
     let steps = (24.0 * f64::from(days) / STEP_H) as usize;
     let hours: Vec<f64> = (0..=steps).map(|i| STEP_H * i as f64).collect();
@@ -108,17 +117,16 @@ pub fn outlook(case: &Case, days: u32, seed: u64) -> Result<(Outlook, Learned), 
         return Err(LearnError::NoWater.into());
     }
     let fans = fans(&bands, &hours, &paths);
-    let outlook = Outlook {
+    Ok(Outlook {
         from: learned.until(),
         look: next_look(&fans, &hours),
-        needs: needs::week(case, &learned, &expected, &bands, seed),
+        needs: needs::week(case, learned, &expected, &bands, seed),
         learned: learned.traits(),
-        checks: checks::of(case, &learned),
-        assumptions: assumptions(case, &learned, &expected),
+        checks: checks::of(case, learned),
+        assumptions: assumptions(case, learned, &expected),
         hours,
         fans,
-    };
-    Ok((outlook, learned))
+    })
 }
 
 /// A fan for each quantity that is followed.

@@ -68,7 +68,7 @@ impl App {
             Err(why) => return unknown(tub, why.to_string(), None),
         };
         let worked = tokio::task::spawn_blocking(move || {
-            (care::ahead::plan_case(&case, None, known::SEED).map_err(|e| e.to_string()), case)
+            (care::ahead::plan_case(&case, None, crate::known::SEED).map_err(|e| e.to_string()), case)
         });
         match worked.await {
             Ok((Ok(plan), case)) => of_plan(tub, &plan, &case),

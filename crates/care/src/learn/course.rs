@@ -50,6 +50,22 @@ pub(super) struct Things {
     pub(super) unrecorded: Vec<f64>,
     /// Longest step, hours.
     step_h: f64,
+    pub(super) bursts: Bursts,
+}
+
+/// Days ahead whose demand differs from the week's.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Bursts {
+    pub(super) from_h: f64,
+    /// Each day's demand as a multiple of the week's.
+    pub(super) days: Vec<f64>,
+}
+
+impl Bursts {
+    fn at(&self, at_h: f64) -> f64 {
+        let day = (at_h - self.from_h) / 24.0;
+        if day < 0.0 { 1.0 } else { self.days.get(day as usize).copied().unwrap_or(1.0) }
+    }
 }
 
 impl Things {
@@ -74,6 +90,7 @@ impl Things {
             bias: vec![0.0; history.kits.len()],
             drift: vec![0.0; history.kits.len()],
             unrecorded: Vec::new(),
+            bursts: Bursts::default(),
             step_h: STEP_H,
         };
         let set = |list: &mut Vec<f64>, i: usize, x: f64| {
@@ -251,7 +268,8 @@ impl Course<'_> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
         self.lose_carbon(now, rate * hours)?;
-        let demand = t.demand_per_h * Things::week(&t.week_demand, now.at_h + 0.5 * hours);
+        let middle_h = now.at_h + 0.5 * hours;
+        let demand = t.demand_per_h * Things::week(&t.week_demand, middle_h) * t.bursts.at(middle_h);
         let declined = (1.0 - t.decline_per_h * now.at_h).max(0.0);
         let made_per_h = t.cell_mol_per_h * now.cell * declined / t.volume_l;
         chlorine(now, demand, t.pace_per_h, made_per_h, hours);

@@ -1,7 +1,7 @@
 //! What may come: each draw's tub followed on from now, with weeks and bathers that nobody has seen yet.
 
 use super::chance::Chance;
-use super::course::{Course, Now, Things};
+use super::course::{Bursts, Course, Now, Things};
 use super::draws::Draw;
 use super::history::{Act, Start};
 use super::learned::Learned;
@@ -12,6 +12,9 @@ use water::{Equilibria, Ph, Totals};
 
 /// The hour of the day that bathing falls on, counted from now (judgement: the evening; a day has one).
 const BATHING_H: f64 = 20.0;
+/// Where no bathing was written down, this share of what the tub uses is taken to be its bathers', and to come in bursts
+/// (judgement).
+const IN_BURSTS: f64 = 0.5;
 /// How much the use to come may differ from the use so far, ln (judgement).
 const USE: f64 = 0.3;
 
@@ -282,7 +285,7 @@ impl Learned {
                 scores.push(chance.normal());
             }
         }
-        let things = Things::of(&self.history, &self.at, &parameters, &scores);
+        let mut things = Things::of(&self.history, &self.at, &parameters, &scores);
         let use_now = expected.person_hours_per_day * libm::exp(USE * chance.normal());
         let mut acts = Vec::new();
         if let Some(output) = expected.cell_output {
@@ -295,6 +298,10 @@ impl Learned {
             if hours > 0.0 {
                 acts.push((self.history.now_h + 24.0 * day as f64 + BATHING_H, Act::Bathers(hours)));
             }
+        }
+        if !expected.bathing_recorded {
+            let each = (0..days).map(|_| 1.0 - IN_BURSTS + IN_BURSTS * chance.exponential()).collect();
+            things.bursts = Bursts { from_h: self.history.now_h, days: each };
         }
         Ahead { course: Course { at: &self.at, things }, now: draw.now, acts, done: 0 }
     }

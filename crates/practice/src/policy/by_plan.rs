@@ -6,8 +6,8 @@ use crate::game::most_at_once_g;
 use crate::moves::{AIR_HOURS_MOST, Move};
 use care::ahead::Ahead;
 use care::plan::{Plan, Step, StepKind};
-use care::{ahead, planner};
 use care::quantity::Quantity as Q;
+use care::{ahead, planner};
 
 /// Follows the plan: for the water of the moment, or ahead for the days until the next look.
 #[derive(Debug, Clone, Default)]
