@@ -7,6 +7,7 @@
 mod checks;
 mod look;
 mod needs;
+mod past;
 
 use crate::band::Band;
 use crate::case::{Case, When};
@@ -18,6 +19,7 @@ use crate::text::{Text, say};
 
 pub use look::NextLook;
 pub use needs::Need;
+pub use past::{Deed, Past, PastReading};
 
 /// Shares of the draws that a fan shows.
 pub const SHARES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
@@ -76,6 +78,8 @@ pub struct Outlook {
     pub hours: Vec<f64>,
     /// The quantities, in the order of importance to a look.
     pub fans: Vec<Fan>,
+    /// The days before.
+    pub past: Past,
     /// The next look.
     pub look: NextLook,
     /// What a week takes.
@@ -111,6 +115,7 @@ pub fn outlook(case: &Case, days: u32, seed: u64) -> Result<(Outlook, Learned), 
         learn::FOLLOWED.iter().enumerate().map(|(i, q)| fan(*q, band(*q), &hours, &paths, i)).collect();
     let outlook = Outlook {
         from: learned.until(),
+        past: Past::of(case, &learned, days, fans.len()),
         look: look::next(&fans, &hours),
         needs: needs::week(case, &learned, &expected, &bands, seed),
         learned: learned.traits(),

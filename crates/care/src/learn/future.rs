@@ -198,7 +198,7 @@ impl Learned {
         Ahead { course: Course { at: &self.at, things }, now: draw.now, acts }
     }
 
-    fn figures(&self, now: &mut Now) -> Option<[f64; FOLLOWED.len()]> {
+    pub(super) fn figures(&self, now: &mut Now) -> Option<[f64; FOLLOWED.len()]> {
         let mut all = [0.0; FOLLOWED.len()];
         for (place, q) in all.iter_mut().zip(FOLLOWED) {
             *place = match q {

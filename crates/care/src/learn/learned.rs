@@ -70,7 +70,7 @@ pub struct Learned {
     pub(super) at: Equilibria,
     pub(super) parameters: Vec<Parameter>,
     pub(super) draws: Vec<Draw>,
-    hypotheses: Vec<Hypothesis>,
+    pub(super) hypotheses: Vec<Hypothesis>,
 }
 
 /// Learns a tub from its case; the same seed gives the same answer.

@@ -153,7 +153,7 @@ fn learned(ctx: &Ctx, ahead: &Ahead, case: &Case) -> Markup {
                         @let [low, middle, high] = t.now.map(figure);
                         @let [from, _, to] = t.prior.map(figure);
                         tr {
-                            th scope="row" lang="en" { (what) }
+                            th scope="row" { (ctx.care(&what)) }
                             td { (t!(ctx, "outlook-range", middle = middle, low = low, high = high)) }
                             td { (t!(ctx, "outlook-span", low = from, high = to)) }
                         }
