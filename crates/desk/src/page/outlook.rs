@@ -1,6 +1,6 @@
 //! A tub's outlook: when to look again, what each quantity will do, what a week takes, what the tub has taught.
 
-mod fan;
+pub(crate) mod fan;
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
@@ -55,9 +55,9 @@ fn told(ctx: &Ctx, tub: Uuid, ahead: &Ahead, case: &Case) -> Markup {
             a.button href={ "/tubs/" (tub) "/plan" } { (t!(ctx, "tub-plan")) }
         }
         h2 { (t!(ctx, "outlook-ahead", days = DAYS_AHEAD)) }
-        p.note { (t!(ctx, "outlook-key")) }
+        p.note { (t!(ctx, "outlook-key")) @if let Some(letters) = fan::letters(ctx, outlook) { " " (letters) } }
         div.charts {
-            @for fan in &outlook.fans { (fan::figure(ctx, fan, outlook)) }
+            @for (number, fan) in outlook.fans.iter().enumerate() { (fan::figure(ctx, number, fan, outlook)) }
         }
         @if !outlook.checks.is_empty() {
             h2 { (t!(ctx, "outlook-checks")) }
@@ -99,7 +99,7 @@ fn look(ctx: &Ctx, ahead: &Ahead) -> String {
 }
 
 /// When a quantity leaves its band, in words.
-fn when(ctx: &Ctx, leaves: &Leaves) -> String {
+pub(crate) fn when(ctx: &Ctx, leaves: &Leaves) -> String {
     let last = leaves.by_day.last().copied().unwrap_or(0.0);
     let edge = if leaves.below >= 0.5 { t!(ctx, "outlook-below") } else { t!(ctx, "outlook-above") };
     match leaves.median_day {
