@@ -1,7 +1,7 @@
 //! One quantity: the days behind, now, what may come.
 
 use crate::look::Look;
-use crate::scale::{Scale, round_figures};
+use crate::scale::{Scale, decimals_of, round_figures};
 use care::method::Outcome;
 use care::outlook::{Fan, Outlook, PastReading};
 use care::text::Text;
@@ -19,7 +19,7 @@ const LEFT: f64 = 3.6;
 const TOP: f64 = 2.0;
 const FOOT: f64 = 2.6;
 const APART: f64 = 1.2;
-const LETTER: f64 = 0.53;
+const LETTER: f64 = 0.62;
 /// z of the 5 % and 95 % points.
 const Z_90: f64 = 1.645;
 
@@ -155,13 +155,12 @@ impl<'a> Paper<'a> {
         let left = self.left;
         let mut placed: Vec<f64> = Vec::new();
         let edges = self.fan.band.as_ref().map_or(Vec::new(), |b| vec![b.low, b.high]);
-        let decimals = self.fan.quantity.decimals();
         let (round, round_decimals) = round_figures(self.range, 4.0);
-        let all = edges
-            .iter()
-            .map(|v| (*v, decimals, true))
-            .chain(round.iter().map(|v| (*v, round_decimals, false)));
-        for (value, decimals, edge) in all {
+        // As many decimals as the figures need, and the same for all.
+        let needed = edges.iter().map(|v| decimals_of(*v, self.fan.quantity.decimals()));
+        let decimals = needed.chain([round_decimals]).max().unwrap_or(0);
+        let all = edges.iter().map(|v| (*v, true)).chain(round.iter().map(|v| (*v, false)));
+        for (value, edge) in all {
             let y = self.y.place(value);
             if placed.iter().any(|p| (p - y).abs() < APART * self.size) || !value.is_finite() {
                 continue;
@@ -177,17 +176,24 @@ impl<'a> Paper<'a> {
     /// What was put in, each with its letter where there is room for it.
     fn deeds(&self, out: &mut String) {
         let keys = keys(self.outlook);
-        let mut labelled = f64::NEG_INFINITY;
+        // What went in at about the same time shares a place: its letters stand side by side.
+        let mut groups: Vec<(f64, String)> = Vec::new();
         for deed in &self.outlook.past.deeds {
             let x = self.x.place(deed.hours);
             let (from, to) = (self.top - 0.55 * self.size, self.bottom);
             _ = write!(out, r#"<line class="deed" x1="{x:.1}" x2="{x:.1}" y1="{from:.1}" y2="{to:.1}"/>"#);
-            if let Some((letter, _)) = keys.iter().find(|(_, what)| **what == deed.what)
-                && x - labelled >= 0.9 * self.size
-            {
-                label(out, x, self.top - 0.8 * self.size, "middle", &letter.to_string());
-                labelled = x;
+            let Some((letter, _)) = keys.iter().find(|(_, what)| **what == deed.what) else { continue };
+            match groups.last_mut() {
+                Some((begin, letters)) if x - *begin < 0.9 * self.size => {
+                    if !letters.contains(*letter) {
+                        letters.push(*letter);
+                    }
+                }
+                _ => groups.push((x, letter.to_string())),
             }
+        }
+        for (x, letters) in groups {
+            label(out, x, self.top - 0.8 * self.size, "middle", &letters);
         }
     }
 
@@ -307,8 +313,10 @@ fn range(outlook: &Outlook, fan: &Fan, number: usize) -> (f64, f64) {
     if low > high {
         return (0.0, 1.0);
     }
-    let margin = 0.06 * (high - low).max(10f64.powi(-(fan.quantity.decimals() as i32)));
-    (low - margin, high + margin)
+    // At least some steps of the last decimal high, and no lower than nothing where there is no less.
+    let high = high.max(low + 4.0 * 10f64.powi(-(fan.quantity.decimals() as i32)));
+    let margin = 0.06 * (high - low);
+    (if low >= 0.0 { (low - margin).max(0.0) } else { low - margin }, high + margin)
 }
 
 fn label(out: &mut String, x: f64, y: f64, anchor: &str, said: &str) {

@@ -37,6 +37,15 @@ pub(crate) fn round_figures((low, high): (f64, f64), count: f64) -> (Vec<f64>, u
     (figures.filter(|v| *v <= high + 1e-9 * step).collect(), decimals)
 }
 
+/// Decimals that a figure needs, so many at most.
+pub(crate) fn decimals_of(v: f64, most: usize) -> usize {
+    let exact = |d: &usize| {
+        let scaled = v * 10f64.powi(*d as i32);
+        (scaled - scaled.round()).abs() < 1e-6
+    };
+    (0..most).find(exact).unwrap_or(most)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -48,6 +57,12 @@ mod tests {
         assert_eq!(round_figures((1980.0, 2420.0), 4.0), (vec![2000.0, 2200.0, 2400.0], 0));
         assert_eq!(round_figures((3.0, 3.0), 4.0).0, Vec::<f64>::new());
         assert_eq!(round_figures((f64::NAN, 3.0), 4.0).0, Vec::<f64>::new());
+    }
+
+    #[test]
+    fn a_figure_has_the_decimals_that_it_needs() {
+        assert_eq!([7.8, 7.0, -0.25, 200.0].map(|v| decimals_of(v, 2)), [1, 0, 2, 0]);
+        assert_eq!(decimals_of(1.0 / 3.0, 2), 2);
     }
 
     #[test]

@@ -54,7 +54,11 @@ pub struct Deed {
 impl Past {
     pub(super) fn of(case: &Case, learned: &Learned, days_ahead: u32, fans: usize) -> Past {
         let now_h = learned.now_h();
-        let back_h = (24.0 * (BACK * f64::from(days_ahead)).clamp(BACK_DAYS.0, BACK_DAYS.1)).min(now_h);
+        let (least_h, most_h) = (24.0 * BACK_DAYS.0, 24.0 * BACK_DAYS.1);
+        // As far as the last reading where that is longer ago: it is what everything since hangs on.
+        let last_read_h = learned.seen().map(|s| s.at_h).fold(0.0, f64::max);
+        let wanted_h = (24.0 * BACK * f64::from(days_ahead)).max(now_h - last_read_h + STEP_H);
+        let back_h = wanted_h.clamp(least_h, most_h).min(now_h);
         let deeds = deeds(case, learned, back_h);
         let steps = (back_h / STEP_H) as usize;
         let mut hours: Vec<f64> = (0..=steps).map(|i| -STEP_H * (steps - i) as f64).collect();

@@ -9,8 +9,8 @@ use chart::{Chart, Look, Words};
 use jiff::Timestamp;
 use std::path::Path;
 
-/// Pixels from side to side: sharp at the width of a screen's page.
-const PIXELS: u32 = 1440;
+/// Pixels from side to side: three to a drawing unit.
+const PIXELS: u32 = 1080;
 
 /// What becomes of a drawing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -50,7 +50,7 @@ fn drawn(outlook: &Outlook, case: &Case, invented: bool, number: usize, fan: &Fa
         Timestamp::from_second(at).map_or(String::new(), |t| t.strftime("%-d %B").to_string())
     };
     let words = Words { number: &figure, day: &day, now: "now".to_owned() };
-    let invented = if invented { " (invented example)" } else { "" };
+    let invented = if invented { " (invented)" } else { "" };
     let unit = fan.quantity.unit();
     let unit = if unit.is_empty() { String::new() } else { format!(", {unit}") };
     let name = fan.quantity.said().capital();
@@ -58,15 +58,31 @@ fn drawn(outlook: &Outlook, case: &Case, invented: bool, number: usize, fan: &Fa
         outlook,
         fan: number,
         description: described(outlook, fan, case.units),
-        title: format!("{name}{unit}: {}{invented}, if nothing is dosed", case.tub.name),
+        title: title(&format!("{name}{unit}"), &case.tub.name, invented),
         below: below(outlook),
     };
     chart::svg(&chart, &words, Look::File)
 }
 
+/// Letters of a title that find room.
+const TITLE: usize = 50;
+
+/// The quantity and the tub, whose name is cut where it is too long.
+fn title(quantity: &str, tub: &str, invented: &str) -> String {
+    let room = TITLE.saturating_sub(quantity.chars().count() + invented.chars().count() + 3);
+    let name: String = if tub.chars().count() > room {
+        let kept: String = tub.chars().take(room.saturating_sub(1)).collect();
+        format!("{}…", kept.trim_end())
+    } else {
+        tub.to_owned()
+    };
+    format!("{quantity} · {name}{invented}")
+}
+
 /// What the fields and letters mean.
 fn below(outlook: &Outlook) -> Vec<String> {
     let mut all = vec![
+        "Right of now, what may come if nothing is dosed; left of it, what was.".to_owned(),
         "Line: the middle. Darker field: half of the chances; paler: nine in ten.".to_owned(),
         "Ring: a reading, nine in ten within its stroke. Shaded strip: the band.".to_owned(),
     ];

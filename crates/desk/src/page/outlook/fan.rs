@@ -13,7 +13,7 @@ pub(super) fn figure(ctx: &Ctx, number: usize, fan: &Fan, outlook: &Outlook) -> 
         figure {
             figcaption {
                 b { (quantity(ctx, fan)) }
-                @if let Some(leaves) = &fan.leaves { ": " (when(ctx, leaves)) }
+                @if let Some(leaves) = &fan.leaves { (t!(ctx, "colon")) (when(ctx, leaves)) }
             }
             (PreEscaped(svg(ctx, number, fan, outlook, Look::Page)))
             p.note { (numbers(ctx, fan)) }
@@ -47,7 +47,7 @@ pub(crate) fn svg(ctx: &Ctx, number: usize, fan: &Fan, outlook: &Outlook, look: 
 }
 
 fn quantity(ctx: &Ctx, fan: &Fan) -> String {
-    ctx.care_plain(&fan.quantity.said())
+    ctx.care_plain(&fan.quantity.said().capital())
 }
 
 /// What the chart shows, for who does not see it.
