@@ -6,6 +6,7 @@
 //! known of it is a list of parameters with priors: `parameter`. The water itself follows from them, so there is one
 //! posterior. Readings count with heavy tails and each kit with a bias of its own: `likelihood`. The mode and its
 //! curvature come first (`mode`); draws move around it by a chain that leaves the posterior itself unchanged (`draws`).
+//! What was is told by the draws as well: `past`.
 //! Left out: chloramines, scale, light, temperature's changes: `docs/learn.md`.
 
 mod chance;
@@ -19,6 +20,7 @@ mod likelihood;
 mod mode;
 mod near;
 mod parameter;
+mod past;
 mod posterior;
 mod probe;
 mod stand_in;
@@ -31,6 +33,7 @@ pub(crate) use history::Act;
 pub(crate) use learned::quantile;
 pub use learned::{LearnError, Learned, Trait, Unrecorded, learn};
 pub use parameter::{Name, Parameter};
+pub(crate) use past::Was;
 pub use unrecorded::Suspected;
 
 #[cfg(test)]

@@ -217,17 +217,19 @@ pub enum Reagent {
     Other,
 }
 
+/// A method's name by its id and English: a message where it is built in, the user's own words where it is theirs.
+pub(crate) fn said(id: &str, name: &str) -> Text {
+    if BUILT_IN.iter().any(|m| m.id == id && m.name == name) {
+        Text::message(format!("care-method-{}", id.replace('.', "-")), name.to_string(), Vec::new())
+    } else {
+        Text::name(name)
+    }
+}
+
 impl Method {
     /// Its name: a message where it is built in, the user's own words where it is theirs.
     pub fn said(&self) -> Text {
-        match BUILT_IN.iter().any(|m| m.id == self.id && m.name == self.name) {
-            true => Text::message(
-                format!("care-method-{}", self.id.replace('.', "-")),
-                self.name.to_string(),
-                Vec::new(),
-            ),
-            false => Text::name(self.name.as_ref()),
-        }
+        said(&self.id, &self.name)
     }
 
     /// The scale for a quantity.

@@ -7,6 +7,7 @@
 mod checks;
 mod look;
 mod needs;
+mod past;
 
 use crate::band::Band;
 use crate::case::{Bands, Case, When};
@@ -19,6 +20,7 @@ use crate::text::{Text, say};
 pub use look::NextLook;
 pub use needs::Need;
 pub(crate) use needs::doses;
+pub use past::{Deed, Past, PastReading};
 
 /// Shares of the draws that a fan shows.
 pub const SHARES: [f64; 5] = [0.05, 0.25, 0.5, 0.75, 0.95];
@@ -77,6 +79,8 @@ pub struct Outlook {
     pub hours: Vec<f64>,
     /// The quantities, in the order of importance to a look.
     pub fans: Vec<Fan>,
+    /// The days before.
+    pub past: Past,
     /// The next look.
     pub look: NextLook,
     /// What a week takes.
@@ -119,6 +123,7 @@ pub fn outlook_of(case: &Case, learned: &Learned, days: u32, seed: u64) -> Resul
     let fans = fans(&bands, &hours, &paths);
     Ok(Outlook {
         from: learned.until(),
+        past: Past::of(case, learned, days, fans.len()),
         look: next_look(&fans, &hours),
         needs: needs::week(case, learned, &expected, &bands, seed),
         learned: learned.traits(),

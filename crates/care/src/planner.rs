@@ -87,7 +87,7 @@ pub(crate) fn plan_towards(case: &Case, narrower: &[(Q, Band)]) -> Result<Plan, 
             *band = narrow.clone();
         }
     }
-    let needs = Needs::of(&est, &towards);
+    let needs = Needs::of(&est, &towards, &bands);
     let (problem, mut not_done) = setup::problem(case, &est, &towards, &needs, &limits);
     let judged = setup::goals(case, &est, &bands, &needs, &limits);
     let found = decide(&problem, &needs);
@@ -236,7 +236,7 @@ pub fn judged(case: &Case) -> Result<Option<Judged>, PlanError> {
     let est = estimate(case)?;
     let (bands, _) = bands_of(case)?;
     let limits = bathing_limits(case.tub.regime, case.tub.place);
-    let needs = Needs::of(&est, &bands);
+    let needs = Needs::of(&est, &bands, &bands);
     let (problem, _) = setup::problem(case, &est, &bands, &needs, &limits);
     let worth =
         |key: Key| Worth { ranks: [key.unsafe_ends, key.band, key.expected, key.effort], cost: key.cost };

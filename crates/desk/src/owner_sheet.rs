@@ -3,6 +3,7 @@
 //! What `care` says (why, cautions) is taken over in full, in the owner's language; around it stand the catalogue's words.
 
 use crate::ctx::Ctx;
+use crate::page::outlook::{self, fan};
 use crate::page::strip::Strip;
 use crate::page::tub::{Known, decimals};
 use crate::said::capital;
@@ -11,7 +12,8 @@ use crate::words::{self, t};
 use care::plan::{Cover, Estimate, Plan, Snapshot, Step, StepKind};
 use care::quantity::Quantity as Q;
 use care::text::Text;
-use sheet::{Labels, Line, OwnerSheet};
+use chart::Look;
+use sheet::{Chart, Labels, Line, OwnerSheet};
 
 /// The context with the owner's language, if the tub names one.
 pub(crate) fn owners(ctx: &Ctx, known: &Known) -> Ctx {
@@ -35,6 +37,7 @@ pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<Owner
         headline: ctx.care_plain(&plan.headline),
         do_not_bathe: keep_out(ctx, plan),
         quantities: plan.before.quantities.iter().filter_map(|e| line(ctx, e, plan)).collect(),
+        charts: Vec::new(),
         steps: steps.iter().zip(1..).map(|(s, number)| step(ctx, s, number, &shared)).collect(),
         general_cautions: shared.iter().map(|c| ctx.care_plain(c)).collect(),
         next_look: next_look(ctx, plan),
@@ -42,6 +45,30 @@ pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<Owner
         link,
         labels: labels(ctx),
     })
+}
+
+/// Quantities whose course stands on a printed sheet.
+const DRAWN: [Q; 2] = [Q::Ph, Q::FreeChlorine];
+
+/// The sheet with the days ahead drawn, if there is an outlook. Works it out: a matter of a second.
+pub(crate) fn with_charts(ctx: &Ctx, known: &Known, sheet: OwnerSheet) -> OwnerSheet {
+    let Ok(ahead) = known.outlook() else { return sheet };
+    let outlook = &ahead.outlook;
+    let fans =
+        outlook.fans.iter().enumerate().filter(|(_, f)| DRAWN.contains(&f.quantity) && f.band.is_some());
+    let charts = fans.map(|(number, f)| Chart {
+        name: quantity(ctx, f.quantity),
+        words: f.leaves.as_ref().map_or(String::new(), |l| capital(&outlook::when(ctx, l))),
+        svg: fan::svg(ctx, number, f, outlook, Look::Sheet),
+        alt: fan::described(ctx, f, outlook),
+    });
+    let charts: Vec<Chart> = charts.collect();
+    let key = fan::letters(ctx, outlook).filter(|_| !charts.is_empty());
+    let mut sheet = OwnerSheet { charts, ..sheet };
+    if let Some(letters) = key {
+        sheet.labels.charts_key = format!("{} {letters}", sheet.labels.charts_key);
+    }
+    sheet
 }
 
 /// Why nobody may bathe, with the cautions that belong to it.
@@ -213,6 +240,8 @@ fn labels(ctx: &Ctx) -> Labels {
         do_not_bathe: say("sheet-keep-out"),
         water: say("tub-water-now"),
         strip: say("sheet-strip"),
+        charts: say("sheet-charts"),
+        charts_key: say("sheet-charts-key"),
         steps: say("sheet-steps"),
         general_cautions: say("sheet-before"),
         caution: say("sheet-caution"),

@@ -260,7 +260,7 @@ impl Game {
                     ));
                 }
                 self.world.set_duty(*duty);
-                self.record(Happening::Other { kind: "cell".to_string() });
+                self.record(Happening::Cell { output: *duty });
                 Seen::CellSet { duty: *duty }
             }
             Move::Air { hours } => {

@@ -22,7 +22,7 @@ mod typeset;
 mod values;
 
 pub use error::SheetError;
-pub use owner::{Labels, Line, OwnerSheet, Step};
+pub use owner::{Chart, Labels, Line, OwnerSheet, Step};
 
 /// The paper that the sheet is printed on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -22,6 +22,8 @@ pub struct OwnerSheet {
     pub do_not_bathe: Option<String>,
     /// The water now.
     pub quantities: Vec<Line>,
+    /// How it goes on, drawn; may be empty.
+    pub charts: Vec<Chart>,
     /// What to do, in order.
     pub steps: Vec<Step>,
     /// What holds for every step; stands before the first.
@@ -61,6 +63,19 @@ pub struct Line {
     pub strip_alt: String,
 }
 
+/// A quantity in time, drawn by the caller.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Chart {
+    /// The quantity, written out: "Free chlorine".
+    pub name: String,
+    /// What the drawing shows, in words: "leaves its band about day 4".
+    pub words: String,
+    /// The drawing: SVG by itself, its letters in the sheet's own sans.
+    pub svg: String,
+    /// The drawing in words, for those who hear the page.
+    pub alt: String,
+}
+
 /// One step of what to do.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Step {
@@ -91,6 +106,10 @@ pub struct Labels {
     pub water: String,
     /// Explains the strip: "bracket: where it should be; dot: where it is; bar: how sure that is".
     pub strip: String,
+    /// Heads the charts: "The days ahead, if nothing is added".
+    pub charts: String,
+    /// Explains the charts: "Line: the middle of what may come …".
+    pub charts_key: String,
     /// Heads the steps: "What to do, in this order".
     pub steps: String,
     /// Heads what holds for every step: "Before you start".

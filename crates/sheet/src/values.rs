@@ -1,8 +1,8 @@
 //! An owner's sheet as the values that the template places: checked, made printable, strips in fractions of their width.
 
 use crate::letters::{Use, breakable, needed, printable, shortened};
-use crate::{Labels, Line, OwnerSheet, Paper, SheetError, Step, link};
-use typst::foundations::{Array, Dict, IntoValue, Value};
+use crate::{Chart, Labels, Line, OwnerSheet, Paper, SheetError, Step, link};
+use typst::foundations::{Array, Bytes, Dict, IntoValue, Value};
 
 /// Everything the template asks for, under `sys.inputs`.
 pub(crate) fn from_sheet(s: &OwnerSheet, paper: Paper, large_print: bool) -> Result<Dict, SheetError> {
@@ -21,6 +21,7 @@ pub(crate) fn from_sheet(s: &OwnerSheet, paper: Paper, large_print: bool) -> Res
     let closed = s.do_not_bathe.as_deref().map(|why| needed("do_not_bathe", why, Use::Read));
     put(&mut d, "closed", closed.transpose()?);
     put(&mut d, "lines", each(&s.quantities, line)?);
+    put(&mut d, "charts", each(&s.charts, chart)?);
     put(&mut d, "steps", each(&s.steps, step)?);
     put(&mut d, "rules", texts("general_cautions", &s.general_cautions)?);
     put(&mut d, "next", needed("next_look", &s.next_look, Use::Read)?);
@@ -102,6 +103,16 @@ fn line(i: usize, q: &Line) -> Result<Dict, SheetError> {
     Ok(d)
 }
 
+fn chart(i: usize, c: &Chart) -> Result<Dict, SheetError> {
+    let at = |field: &str| format!("charts[{i}].{field}");
+    let mut d = Dict::new();
+    put(&mut d, "name", needed(&at("name"), &c.name, Use::Read)?);
+    put(&mut d, "words", printable(&at("words"), &c.words, Use::Read)?);
+    put(&mut d, "alt", needed(&at("alt"), &c.alt, Use::Read)?);
+    put(&mut d, "svg", Bytes::new(c.svg.clone().into_bytes()));
+    Ok(d)
+}
+
 fn range(field: String, (low, high): (f64, f64)) -> Result<(), SheetError> {
     if low.is_finite() && high.is_finite() && low <= high {
         Ok(())
@@ -142,6 +153,8 @@ fn labels(l: &Labels) -> Result<Dict, SheetError> {
         ("do_not_bathe", &l.do_not_bathe),
         ("water", &l.water),
         ("strip", &l.strip),
+        ("charts", &l.charts),
+        ("charts_key", &l.charts_key),
         ("steps", &l.steps),
         ("general_cautions", &l.general_cautions),
         ("caution", &l.caution),

@@ -41,6 +41,10 @@ fn texts(s: &OwnerSheet) -> Vec<String> {
         all.extend([step.wait_text.clone(), step.after_text.clone()]);
         all.extend(step.cautions.clone());
     }
+    for chart in &s.charts {
+        // Its own letters are text as well.
+        all.extend([chart.name.clone(), chart.words.clone(), "3 December".into()]);
+    }
     all.extend(s.general_cautions.clone());
     all.extend(s.contact.clone());
     all.push(s.labels.precedence.clone());

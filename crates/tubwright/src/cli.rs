@@ -79,7 +79,8 @@ pub(crate) struct PlanArgs {
 Examples:
   tubwright outlook --example
   tubwright outlook my-tub.toml --days 21
-  tubwright outlook my-tub.toml --json | jq '.quantities.ph.leaves_band'")]
+  tubwright outlook my-tub.toml --json | jq '.quantities.ph.leaves_band'
+  tubwright outlook my-tub.toml --svg charts --png charts")]
 pub(crate) struct OutlookArgs {
     /// The case: tub, source water, shelf, entries (TOML, as for `tubwright plan`); `-` is stdin
     #[arg(value_name = "CASE.toml", required_unless_present = "example")]
@@ -96,6 +97,12 @@ pub(crate) struct OutlookArgs {
     /// Print JSON alone on stdout
     #[arg(long)]
     pub(crate) json: bool,
+    /// Write the charts into this folder too, one SVG a quantity (it is made if it is not there)
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) svg: Option<PathBuf>,
+    /// The same as PNG
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) png: Option<PathBuf>,
     /// Units of the sentences; figures in JSON are always metric, as their names say
     #[arg(long, value_enum, default_value_t = Units::Metric)]
     pub(crate) units: Units,

@@ -1,11 +1,14 @@
 //! `tubwright outlook`: what the water will do if nothing is dosed, and what the tub has taught.
 
+mod charts;
+
 use crate::cli::OutlookArgs;
 use crate::failure::Failure;
 use crate::words::{self, Page};
 use crate::{output, plan};
 use care::outlook::OutlookError;
 use care::wire::outlook::OutlookOut;
+use charts::Kind;
 use std::path::Path;
 
 /// An invented tub with three invented weeks behind it.
@@ -16,6 +19,11 @@ pub(crate) fn run(args: &OutlookArgs) -> Result<(), Failure> {
     case.units = args.units.into();
     let (outlook, learned) =
         care::outlook::outlook(&case, args.days, args.seed).map_err(|e| refused(args, &e))?;
+    for (folder, kind) in [(&args.svg, Kind::Svg), (&args.png, Kind::Png)] {
+        if let Some(folder) = folder {
+            charts::write(&outlook, &case, args.example, folder, kind)?;
+        }
+    }
     let products: Vec<&str> = case.shelf.iter().map(|p| p.name.as_str()).collect();
     if args.json {
         let out = OutlookOut::of(&outlook, &learned, &products);

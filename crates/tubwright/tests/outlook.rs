@@ -50,3 +50,26 @@ fn what_is_wrong_is_named() {
     assert!(said.contains("days") && said.contains('0'), "{said}");
     assert_eq!(outlook(&["no-such.toml"]).status.code(), Some(2));
 }
+
+#[test]
+fn the_charts_are_written_one_a_quantity() {
+    let folder = tempfile::tempdir().unwrap();
+    let charts = folder.path().join("made").join("charts");
+    let place = charts.to_str().unwrap();
+    let done = outlook(&["--example", "--json", "--svg", place, "--png", place]);
+    assert_eq!(done.status.code(), Some(0), "{}", String::from_utf8_lossy(&done.stderr));
+    let out: Value = serde_json::from_slice(&done.stdout).unwrap();
+    for id in out["quantities"].as_object().unwrap().keys() {
+        let svg = std::fs::read_to_string(charts.join(format!("{id}.svg"))).unwrap();
+        assert!(svg.starts_with("<svg") && svg.contains("(invented)") && svg.contains("if nothing is dosed"));
+        let png = std::fs::read(charts.join(format!("{id}.png"))).unwrap();
+        // The signature, and width in the header's first field (ISO/IEC 15948, 5.2 and 11.2.2).
+        assert!(png.starts_with(b"\x89PNG\r\n\x1a\n"), "{id}");
+        assert_eq!(u32::from_be_bytes(png[16..20].try_into().unwrap()), 1080);
+    }
+    // A folder that is a file is told, and the exit code says so.
+    let file = charts.join("ph.svg");
+    let done = outlook(&["--example", "--svg", file.to_str().unwrap()]);
+    assert_eq!(done.status.code(), Some(1));
+    assert!(String::from_utf8_lossy(&done.stderr).contains("cannot be written"));
+}

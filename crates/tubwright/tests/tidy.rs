@@ -7,7 +7,7 @@ use std::path::{Path, PathBuf};
 use toml::{Table, Value};
 
 /// From the top to the bottom: a crate may use those after it alone.
-const LAYERS: [&str; 8] = ["tubwright", "desk", "sheet", "book", "practice", "care", "tub", "water"];
+const LAYERS: [&str; 9] = ["tubwright", "desk", "sheet", "chart", "book", "practice", "care", "tub", "water"];
 
 /// What the core may never pull in, by itself or through another crate.
 const BANNED_IN_THE_CORE: [&str; 10] =

@@ -5,7 +5,7 @@
 //!   gives back as its carbonate shifts in linear form;
 //! - free chlorine is used in first order and made by the cell: exact for a step; what bathers brought takes its share
 //!   at a pace of its own while there is chlorine. Made and used chlorine are each other's reverse, in acid too;
-//! - what evaporates is made up with source water.
+//! - what evaporates is made up with source water, and so is what leaks, which takes its salt along.
 //!
 //! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
 //! parameter here.
@@ -40,6 +40,7 @@ pub(super) struct Things {
     cell_mol_per_h: f64,
     decline_per_h: f64,
     evaporation_l_per_h: f64,
+    leak_l_per_h: f64,
     source: Totals,
     start: [f64; 6],
     measures: Vec<f64>,
@@ -82,6 +83,7 @@ impl Things {
             cell_mol_per_h: 0.0,
             decline_per_h: 0.0,
             evaporation_l_per_h: 0.0,
+            leak_l_per_h: 0.0,
             source,
             start: [0.0; 6],
             measures: vec![1.0; history.measure_errors.len()],
@@ -115,6 +117,7 @@ impl Things {
                 Name::Cell => t.cell_mol_per_h = x / (24.0 * molar_mass::CL2),
                 Name::CellDecline => t.decline_per_h = x / 2400.0,
                 Name::Evaporation => t.evaporation_l_per_h = x / 24.0,
+                Name::Leak => t.leak_l_per_h = x / 24.0,
                 Name::SourceAlkalinity => {
                     let more = (x - 1.0) * source.alkalinity;
                     t.source.alkalinity += more;
@@ -275,6 +278,10 @@ impl Course<'_> {
         chlorine(now, demand, t.pace_per_h, made_per_h, hours);
         if t.evaporation_l_per_h > 0.0 {
             now.totals = now.totals.plus(&t.source, t.evaporation_l_per_h * hours / t.volume_l);
+        }
+        if t.leak_l_per_h > 0.0 {
+            // What leaves takes its salt along: a first-order exchange, exact for a step.
+            self.replace(now, 1.0 - libm::exp(-t.leak_l_per_h * hours / t.volume_l));
         }
         Some(())
     }

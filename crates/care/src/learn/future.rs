@@ -306,7 +306,7 @@ impl Learned {
         Ahead { course: Course { at: &self.at, things }, now: draw.now, acts, done: 0 }
     }
 
-    fn figures(&self, now: &mut Now) -> Option<[f64; FOLLOWED.len()]> {
+    pub(super) fn figures(&self, now: &mut Now) -> Option<[f64; FOLLOWED.len()]> {
         let mut all = [0.0; FOLLOWED.len()];
         for (place, q) in all.iter_mut().zip(FOLLOWED) {
             *place = match q {

@@ -5,6 +5,7 @@
 //! The priors are the trade's and the literature's ranges as this project knows them; each says where it is from.
 
 use super::history::{History, Start};
+use crate::text::{Text, say};
 
 /// What a parameter is.
 #[derive(Debug, Clone, PartialEq)]
@@ -29,6 +30,8 @@ pub enum Name {
     CellDecline,
     /// Water that evaporates and is made up, L/day.
     Evaporation,
+    /// Water that leaves with its salt and is made up, L/day: a leak, splash that nobody wrote down.
+    Leak,
     /// Source water's alkalinity now, as a multiple of its analysis.
     SourceAlkalinity,
     /// Source water's calcium now, as a multiple of its analysis.
@@ -73,6 +76,7 @@ impl Name {
             Name::Cell => "cell_output_g_per_day",
             Name::CellDecline => "cell_decline_per_100_days",
             Name::Evaporation => "evaporation_l_per_day",
+            Name::Leak => "leak_l_per_day",
             Name::SourceAlkalinity => "source_alkalinity_factor",
             Name::SourceCalcium => "source_calcium_factor",
             Name::StartPh => "start_ph",
@@ -91,32 +95,45 @@ impl Name {
     }
 
     /// What it is, in words with its unit.
-    pub fn said(&self) -> &'static str {
+    pub fn said(&self) -> Text {
         match self {
-            Name::Volume => "true volume, L",
-            Name::Demand => "own chlorine demand, share a day",
-            Name::Bather => "chlorine used by a bather's hour, g",
-            Name::BatherPace => "pace of that use, share an hour",
-            Name::CarbonLoss => "carbon dioxide lost, share a day",
-            Name::BathingLoss => "carbon dioxide lost in a bather's hour, share",
-            Name::Air => "carbon dioxide under the cover, ppm",
-            Name::Cell => "cell at full output, g of chlorine a day",
-            Name::CellDecline => "cell's decline in 100 days, share",
-            Name::Evaporation => "evaporation, L a day",
-            Name::SourceAlkalinity => "source alkalinity against its analysis",
-            Name::SourceCalcium => "source calcium against its analysis",
-            Name::StartPh => "pH at the start",
-            Name::StartAlkalinity => "total alkalinity at the start, mg/L",
-            Name::StartChlorine => "free chlorine at the start, mg/L",
-            Name::StartCyanurate => "cyanuric acid at the start, mg/L",
-            Name::StartCalcium => "calcium hardness at the start, mg/L",
-            Name::StartSalt => "salt at the start, mg/L",
-            Name::Measure(_) => "what the measure holds against what is written",
-            Name::Bias(_) => "reads too much",
-            Name::Drift(_) => "drifts in 30 days",
-            Name::WeekDemand(_) => "the week's chlorine demand against the usual",
-            Name::WeekCarbon(_) => "the week's loss of carbon dioxide against the usual",
-            Name::Unrecorded(_) => "without an entry",
+            Name::Volume => say!("care-learnt-volume", "true volume, L"),
+            Name::Demand => say!("care-learnt-demand", "own chlorine demand, share a day"),
+            Name::Bather => say!("care-learnt-bather", "chlorine used by a bather's hour, g"),
+            Name::BatherPace => say!("care-learnt-bather-pace", "pace of that use, share an hour"),
+            Name::CarbonLoss => say!("care-learnt-carbon-loss", "carbon dioxide lost, share a day"),
+            Name::BathingLoss => {
+                say!("care-learnt-bathing-loss", "carbon dioxide lost in a bather's hour, share")
+            }
+            Name::Air => say!("care-learnt-air", "carbon dioxide under the cover, ppm"),
+            Name::Cell => say!("care-learnt-cell", "cell at full output, g of chlorine a day"),
+            Name::CellDecline => say!("care-learnt-cell-decline", "cell's decline in 100 days, share"),
+            Name::Evaporation => say!("care-learnt-evaporation", "evaporation, L a day"),
+            Name::Leak => say!("care-learnt-leak", "lost with its salt (leak, splash), L a day"),
+            Name::SourceAlkalinity => {
+                say!("care-learnt-source-alkalinity", "source alkalinity against its analysis")
+            }
+            Name::SourceCalcium => say!("care-learnt-source-calcium", "source calcium against its analysis"),
+            Name::StartPh => say!("care-learnt-start-ph", "pH at the start"),
+            Name::StartAlkalinity => {
+                say!("care-learnt-start-alkalinity", "total alkalinity at the start, mg/L")
+            }
+            Name::StartChlorine => say!("care-learnt-start-chlorine", "free chlorine at the start, mg/L"),
+            Name::StartCyanurate => say!("care-learnt-start-cyanurate", "cyanuric acid at the start, mg/L"),
+            Name::StartCalcium => say!("care-learnt-start-calcium", "calcium hardness at the start, mg/L"),
+            Name::StartSalt => say!("care-learnt-start-salt", "salt at the start, mg/L"),
+            Name::Measure(_) => {
+                say!("care-learnt-measure", "what the measure holds against what is written")
+            }
+            Name::Bias(_) => say!("care-learnt-bias", "reads too much"),
+            Name::Drift(_) => say!("care-learnt-drift", "drifts in 30 days"),
+            Name::WeekDemand(_) => {
+                say!("care-learnt-week-demand", "the week's chlorine demand against the usual")
+            }
+            Name::WeekCarbon(_) => {
+                say!("care-learnt-week-carbon", "the week's loss of carbon dioxide against the usual")
+            }
+            Name::Unrecorded(_) => say!("care-learnt-unrecorded", "without an entry"),
         }
     }
 }
@@ -179,6 +196,9 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
         Parameter::log(N::Air, 800.0, 0.4),
         // A few litres a day (ASHRAE's formula with the cover off for half an hour; splash apart).
         Parameter::log(N::Evaporation, 3.0, 0.6),
+        // Drips and splash beyond what recorded bathers carry out: most tubs lose less than a litre, one in twenty
+        // more than three and a half (judgement).
+        Parameter::log(N::Leak, 0.5, 1.2),
     ];
     if history.has_cell {
         // A family tub's cell; makers' figures run from half a gram to two grams an hour.

@@ -47,9 +47,10 @@ pub(crate) struct Needs {
 }
 
 impl Needs {
-    pub(crate) fn of(est: &Estimated, bands: &Bands) -> Self {
+    /// `towards`: where the plan is to leave each quantity, within the tub's own `bands`.
+    pub(crate) fn of(est: &Estimated, towards: &Bands, bands: &Bands) -> Self {
         let mut needs = Needs { act: Vec::new(), unsure: Vec::new(), test_first: Vec::new() };
-        for (q, band) in bands {
+        for (q, band) in towards {
             let Some(level) = est.level(*q) else { continue };
             let miss = (band.low - level.value).max(level.value - band.high).max(0.0);
             let miss = if miss < 1e-6 { 0.0 } else { miss }; // rounding
@@ -75,12 +76,17 @@ impl Needs {
             let disinfectant_low = matches!(q, Q::FreeChlorine | Q::TotalBromine) && level.value < band.low;
             if miss > level.standard_error || (miss > 0.0 && disinfectant_low) || start_up {
                 needs.act.push(*q);
-            } else if miss > 0.0 {
+            } else if miss > 0.0 && !within(bands, *q, level.value) {
+                // Within its own band nobody is sent to test again for what may come.
                 needs.unsure.push(*q);
             }
         }
         needs
     }
+}
+
+fn within(bands: &Bands, q: Q, value: f64) -> bool {
+    bands.iter().any(|(of, band)| *of == q && band.contains(value))
 }
 
 /// Whether the user's band goes beyond its hard limits, which only `beyond_hard_limit` allows.

@@ -20,7 +20,7 @@ fn problem_of(case: &Case) -> Option<Problem> {
     let est = estimate(case).ok()?;
     let (bands, _) = bands_of(case).ok()?;
     let limits = bathing_limits(case.tub.regime, case.tub.place);
-    let needs = Needs::of(&est, &bands);
+    let needs = Needs::of(&est, &bands, &bands);
     if needs.act.is_empty() {
         return None;
     }

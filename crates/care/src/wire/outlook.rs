@@ -1,7 +1,9 @@
 //! Contract 5.3, the way out: an outlook as JSON. Names are a promise; a field may be added, none may change.
 
 use crate::learn::{Learned, Name};
+use crate::method;
 use crate::outlook::{Fan, Leaves, Need, NextLook, Outlook, SHARES, STEP_H};
+use crate::text::{Text, say};
 use crate::wire::plan::{BandOut, FindingOut};
 use crate::wire::when;
 use schemars::JsonSchema;
@@ -137,7 +139,7 @@ impl OutlookOut {
                     let [low, median, high] = t.now;
                     let prior = PriorOut { median: t.prior[1], low: t.prior[0], high: t.prior[2] };
                     let (id, what) = named(&t.name, learned, products);
-                    (id, LearnedOut { what, median, low, high, prior })
+                    (id, LearnedOut { what: what.to_string(), median, low, high, prior })
                 })
                 .collect(),
             checks: outlook.checks.iter().map(FindingOut::of).collect(),
@@ -172,25 +174,33 @@ impl NeedOut {
 }
 
 /// A parameter's id and what it is, with the kit or product that it belongs to.
-pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, String) {
+pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, Text) {
     match name {
         Name::Bias(i) | Name::Drift(i) => match learned.kit(*i) {
             Some((method, called, q)) => (
                 format!("{}.{method}.{}", name.id(), q.id()),
-                format!(
-                    "{called}: {} {}, {}",
-                    q.name(),
-                    name.said(),
-                    if q.unit().is_empty() { "pH" } else { q.unit() }
+                say!(
+                    "care-learnt-of-kit",
+                    "{kit}: {quantity} {what}, {unit}",
+                    kit = method::said(method, called),
+                    quantity = q.said(),
+                    what = name.said(),
+                    unit = Text::name(if q.unit().is_empty() { "pH" } else { q.unit() })
                 ),
             ),
-            None => (format!("{}.{i}", name.id()), name.said().to_owned()),
+            None => (format!("{}.{i}", name.id()), name.said()),
         },
         Name::Measure(i) => {
             let product = products.get(*i).copied().unwrap_or("?");
-            (format!("{}.{}", name.id(), i + 1), format!("{product}: {}", name.said()))
+            let of = say!(
+                "care-learnt-of-product",
+                "{product}: {what}",
+                product = Text::name(product),
+                what = name.said()
+            );
+            (format!("{}.{}", name.id(), i + 1), of)
         }
-        name => (name.id().to_owned(), name.said().to_owned()),
+        name => (name.id().to_owned(), name.said()),
     }
 }
 

@@ -1,6 +1,6 @@
 //! A tub's outlook: when to look again, what each quantity will do, what a week takes, what the tub has taught.
 
-mod fan;
+pub(crate) mod fan;
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
@@ -39,7 +39,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path(tub): Path<Uuid>) -> Answer
         nav.crumbs aria-label=(t!(ctx, "crumbs")) { a href={ "/tubs/" (tub) } { (known.thing.name) } }
         div.heading { h1 { (title) } }
         @match (known.outlook(), &known.case) {
-            (Ok(ahead), Ok(case)) => (told(&ctx, tub, ahead, case)),
+            (Ok(ahead), Ok(case)) => (told(&ctx, tub, &ahead, case)),
             (Err(why), _) | (_, Err(why)) => p.lead lang="en" { (why) },
         }
     };
@@ -55,9 +55,9 @@ fn told(ctx: &Ctx, tub: Uuid, ahead: &Ahead, case: &Case) -> Markup {
             a.button href={ "/tubs/" (tub) "/plan" } { (t!(ctx, "tub-plan")) }
         }
         h2 { (t!(ctx, "outlook-ahead", days = DAYS_AHEAD)) }
-        p.note { (t!(ctx, "outlook-key")) }
+        p.note { (t!(ctx, "outlook-key")) @if let Some(letters) = fan::letters(ctx, outlook) { " " (letters) } }
         div.charts {
-            @for fan in &outlook.fans { (fan::figure(ctx, fan, outlook)) }
+            @for (number, fan) in outlook.fans.iter().enumerate() { (fan::figure(ctx, number, fan, outlook)) }
         }
         @if !outlook.checks.is_empty() {
             h2 { (t!(ctx, "outlook-checks")) }
@@ -99,7 +99,7 @@ fn look(ctx: &Ctx, ahead: &Ahead) -> String {
 }
 
 /// When a quantity leaves its band, in words.
-fn when(ctx: &Ctx, leaves: &Leaves) -> String {
+pub(crate) fn when(ctx: &Ctx, leaves: &Leaves) -> String {
     let last = leaves.by_day.last().copied().unwrap_or(0.0);
     let edge = if leaves.below >= 0.5 { t!(ctx, "outlook-below") } else { t!(ctx, "outlook-above") };
     match leaves.median_day {
@@ -153,7 +153,7 @@ fn learned(ctx: &Ctx, ahead: &Ahead, case: &Case) -> Markup {
                         @let [low, middle, high] = t.now.map(figure);
                         @let [from, _, to] = t.prior.map(figure);
                         tr {
-                            th scope="row" lang="en" { (what) }
+                            th scope="row" { (ctx.care(&what)) }
                             td { (t!(ctx, "outlook-range", middle = middle, low = low, high = high)) }
                             td { (t!(ctx, "outlook-span", low = from, high = to)) }
                         }

@@ -204,7 +204,7 @@ async fn print(
     let address = format!("{}/o/{secret}", base(&app, &headers));
     let sheet = owner_sheet::of(&ctx, &known, Some(address));
     let sheet = sheet.map_err(|why| PageError::Unusable(vec![why]).at(&ctx))?;
-    Ok(private(pdf(&ctx, sheet, &print).await?))
+    Ok(private(pdf(&app, &ctx, known, sheet, &print).await?))
 }
 
 async fn send(

@@ -5,6 +5,7 @@ use crate::error::{Answer, PageError};
 use crate::owner_sheet::{self, owners};
 use crate::page::fields::Typed;
 use crate::page::things::{entry_field, entry_id, failed};
+use crate::page::tub::Known;
 use crate::page::{qr, shell, tub};
 use crate::policy::{Role, Rule};
 use crate::state::App;
@@ -21,6 +22,7 @@ use book::{Link, Uuid};
 use maud::{Markup, html};
 use serde::Deserialize;
 use sheet::{OwnerSheet, Paper, SheetError};
+use std::sync::Arc;
 
 pub(crate) const RULES: &[Rule] = &[
     (Method::GET, "/tubs/{tub}/sheet", Role::Viewer),
@@ -159,17 +161,23 @@ async fn print(State(app): State<App>, ctx: Ctx, Path(id): Path<Uuid>, Query(pri
     let owner = owners(&ctx, &known);
     let sheet =
         owner_sheet::of(&owner, &known, None).map_err(|why| PageError::Unusable(vec![why]).at(&ctx))?;
-    pdf(&ctx, sheet, &print).await
+    pdf(&app, &owner, known, sheet, &print).await
 }
 
-/// The sheet as PDF.
-pub(crate) async fn pdf(ctx: &Ctx, sheet: OwnerSheet, print: &Print) -> Answer {
+/// The sheet as PDF, with the days ahead drawn.
+pub(crate) async fn pdf(app: &App, ctx: &Ctx, known: Arc<Known>, sheet: OwnerSheet, print: &Print) -> Answer {
     let letter = print.paper.as_deref() == Some("letter");
     let large = print.large.as_deref().is_some_and(|l| l != "0" && !l.is_empty());
+    let owner = ctx.clone();
+    // An outlook is work: a few at a time.
+    let turn = app.inner.plans.acquire().await;
     let made = tokio::task::spawn_blocking(move || {
+        let sheet = owner_sheet::with_charts(&owner, &known, sheet);
         sheet::pdf(&sheet, if letter { Paper::Letter } else { Paper::A4 }, large)
     });
-    let made = made.await.unwrap_or_else(|e| Err(SheetError::Typesetting { message: e.to_string() }));
+    let made = made.await;
+    drop(turn);
+    let made = made.unwrap_or_else(|e| Err(SheetError::Typesetting { message: e.to_string() }));
     let bytes = made.map_err(|why| PageError::Unusable(vec![why.to_string()]).at(ctx))?;
     let headers = [
         (CONTENT_TYPE, "application/pdf"),

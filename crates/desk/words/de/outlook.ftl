@@ -2,7 +2,7 @@
 outlook-title = Ausblick
 outlook-of = { $tub }: Ausblick
 outlook-ahead = Die nächsten { $days } Tage, wenn nichts dosiert wird
-outlook-key = Die Linie ist die Mitte dessen, was kommen kann; das dunklere Feld hält die Hälfte der Fälle, das hellere 9 von 10. Der getönte Streifen ist der Bereich.
+outlook-key = Links vom Strich bei heute liegt, was war, rechts, was kommen kann. Die Linie ist die Mitte; das dunklere Feld hält die Hälfte der Fälle, das hellere 9 von 10. Ein Ring ist ein Messwert, sein Strich hält 9 von 10 Fällen; der getönte Streifen ist der Bereich.
 outlook-look = In { $when } wieder messen: { $measure }. Bis dahin liegt { $quantity } mit einer Wahrscheinlichkeit von { $chance } % außerhalb des Bereichs.
 outlook-now = Jetzt einen Plan machen: { $quantity } liegt mit einer Wahrscheinlichkeit von { $chance } % außerhalb des Bereichs. Messen: { $measure }.
 outlook-hours = { $hours } Stunden
@@ -26,3 +26,8 @@ outlook-leaves-today = verlässt den Bereich heute, { $edge }
 outlook-leaves = verlässt den Bereich etwa am Tag { $day }, { $edge }
 outlook-may-leave = verlässt den Bereich mit einer Wahrscheinlichkeit von { $chance } %, { $edge }
 outlook-stays = bleibt im Bereich
+outlook-letters = Gestrichelt ist, was zugegeben wurde: { $letters }.
+chart-today = heute
+chart-past = { $quantity }: { $count } Messwerte und { $doses } Zugaben in den letzten { $days } Tagen.
+chart-last-read = Zuletzt gemessen: { $value }.
+chart-band = Bereich: { $low } bis { $high }.

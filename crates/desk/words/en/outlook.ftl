@@ -1,7 +1,7 @@
 outlook-title = Outlook
 outlook-of = { $tub }: outlook
 outlook-ahead = The next { $days } days, if nothing is dosed
-outlook-key = The line is the middle of what may come; the darker field holds it half of the time, the paler one 9 times in 10. The shaded strip is the band.
+outlook-key = Left of the line at today lies what was, right of it what may come. The drawn line is the middle; the darker field holds it half of the time, the paler one 9 times in 10. A ring is a reading, its stroke where it is 9 times in 10; the shaded strip is the band.
 outlook-look = Look again in { $when } and measure { $measure }. By then { $quantity } is outside its band with a chance of { $chance } %.
 outlook-now = Make a plan now: { $quantity } is outside its band with a chance of { $chance } %. Measure { $measure }.
 outlook-hours = { $hours } hours
@@ -25,3 +25,8 @@ outlook-leaves-today = leaves its band today, { $edge }
 outlook-leaves = leaves its band about day { $day }, { $edge }
 outlook-may-leave = leaves its band with a chance of { $chance } %, { $edge }
 outlook-stays = stays inside its band
+outlook-letters = Dashed strokes are what went in: { $letters }.
+chart-today = today
+chart-past = { $quantity }: { $count } readings and { $doses } doses in the last { $days } days.
+chart-last-read = Last read: { $value }.
+chart-band = Band: { $low } to { $high }.

@@ -64,3 +64,5 @@ owner-signal = The signal band has changed colour
 owner-note = The owner sent this reading through the private link.
 owner-too-often = That was too often
 owner-too-often-why = This link has sent as many readings as it may within an hour. Please try again later.
+sheet-charts = The days ahead, if nothing is added
+sheet-charts-key = Line: the middle of what was and may come. Darker field: half of the chances; paler: 9 in 10. Ring: a reading. Shaded: where it should be.

@@ -2,7 +2,7 @@
 outlook-title = Prévision
 outlook-of = { $tub } : prévision
 outlook-ahead = Les { $days } prochains jours, si rien n’est dosé
-outlook-key = La ligne est le milieu de ce qui peut venir ; le champ plus sombre en contient la moitié, le plus pâle 9 cas sur 10. La bande teintée est la plage.
+outlook-key = À gauche du trait d’aujourd’hui, ce qui a été ; à droite, ce qui peut venir. La ligne est le milieu ; le champ plus sombre en contient la moitié, le plus pâle 9 cas sur 10. Un cercle est une mesure, son trait en contient 9 cas sur 10 ; la bande teintée est la plage.
 outlook-look = Regardez de nouveau dans { $when } et mesurez { $measure }. D’ici là { $quantity } est hors de sa plage avec une probabilité de { $chance } %.
 outlook-now = Faites un plan maintenant : { $quantity } est hors de sa plage avec une probabilité de { $chance } %. Mesurez { $measure }.
 outlook-hours = { $hours } heures
@@ -26,3 +26,8 @@ outlook-leaves-today = quitte sa plage aujourd’hui, { $edge }
 outlook-leaves = quitte sa plage vers le jour { $day }, { $edge }
 outlook-may-leave = quitte sa plage avec une probabilité de { $chance } %, { $edge }
 outlook-stays = reste dans sa plage
+outlook-letters = Les tirets sont ce qui a été ajouté : { $letters }.
+chart-today = aujourd’hui
+chart-past = { $quantity } : { $count } mesures et { $doses } ajouts dans les { $days } derniers jours.
+chart-last-read = Dernière mesure : { $value }.
+chart-band = Plage : { $low } à { $high }.

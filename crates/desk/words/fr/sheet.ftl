@@ -65,3 +65,5 @@ owner-signal = La bande témoin a changé de couleur
 owner-note = Le propriétaire a envoyé cette mesure par le lien privé.
 owner-too-often = C’était trop souvent
 owner-too-often-why = Ce lien a envoyé autant de mesures qu’il le peut en une heure. Réessayez plus tard.
+sheet-charts = Les prochains jours, si rien n’est ajouté
+sheet-charts-key = Ligne : le milieu de ce qui a été et peut venir. Champ plus sombre : la moitié des cas ; plus pâle : 9 sur 10. Cercle : une mesure. Teinté : où cela doit être.

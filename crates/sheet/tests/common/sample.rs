@@ -1,6 +1,6 @@
 //! An invented tub's sheet in English and one in German, and helpers to make worse ones.
 
-use sheet::{Labels, Line, OwnerSheet, Step};
+use sheet::{Chart, Labels, Line, OwnerSheet, Step};
 
 /// The fixed words in English.
 pub(crate) fn english() -> Labels {
@@ -9,6 +9,8 @@ pub(crate) fn english() -> Labels {
         do_not_bathe: "Nobody in the water".into(),
         water: "The water now".into(),
         strip: "Bracket: where it should be. Dot: where it is. Bar: where it may be, 9 times in 10.".into(),
+        charts: "The days ahead, if nothing is added".into(),
+        charts_key: "Line: the middle of what may come. Ring: a reading. Shaded: where it should be.".into(),
         steps: "What to do, in this order".into(),
         general_cautions: "Before you start".into(),
         caution: "Caution".into(),
@@ -49,6 +51,21 @@ pub(crate) fn line(
     }
 }
 
+/// A drawing with letters in it, as the caller would make one.
+pub(crate) fn chart(name: &str, words: &str) -> Chart {
+    Chart {
+        name: name.into(),
+        words: words.into(),
+        svg: "<svg xmlns=\"http://www.w3.org/2000/svg\" width=\"720\" height=\"320\" viewBox=\"0 0 360 160\">\
+              <rect x=\"54\" y=\"40\" width=\"298\" height=\"50\" fill=\"#efeade\"/>\
+              <path d=\"M54 70L150 60L352 30\" fill=\"none\" stroke=\"#17506b\"/>\
+              <text x=\"352\" y=\"146\" text-anchor=\"end\" font-family=\"Source Sans 3\" font-size=\"15\">3 December</text>\
+              </svg>"
+            .into(),
+        alt: format!("{name}: now 7.5, in 14 days 7.9 (7.6 to 8.2)"),
+    }
+}
+
 /// A usual sheet: six quantities, three steps, bathing closed.
 pub(crate) fn hillside() -> OwnerSheet {
     OwnerSheet {
@@ -71,6 +88,7 @@ pub(crate) fn hillside() -> OwnerSheet {
             line("Salt", "2050 mg/L", (2000.0, 2400.0), 2050.0, (1692.0, 2408.0), "inside, perhaps below"),
             line("Saturation index", "+0.58", (-0.3, 0.3), 0.58, (0.37, 0.79), "above its band: scale can form"),
         ],
+        charts: vec![chart("pH", "leaves its band about day 4"), chart("Free chlorine", "")],
         steps: vec![
             Step {
                 number: 1,
@@ -137,6 +155,7 @@ pub(crate) fn nothing_to_do() -> OwnerSheet {
             band_text: ("7,2".into(), "7,8".into()),
             ..line("pH-Wert", "7,45", (7.2, 7.8), 7.45, (7.35, 7.55), "im Bereich")
         }],
+        charts: vec![],
         steps: vec![],
         general_cautions: vec![],
         next_look: "In drei Tagen pH-Wert und freies Chlor messen.".into(),
