@@ -70,14 +70,19 @@ impl CpuLogpFunc for Asked<'_> {
         Ok(here)
     }
 
-    fn expand_vector<R: rand::Rng + ?Sized>(&mut self, _: &mut R, away: &[f64]) -> Result<Vec<f64>, CpuMathError> {
+    fn expand_vector<R: rand::Rng + ?Sized>(
+        &mut self,
+        _: &mut R,
+        away: &[f64],
+    ) -> Result<Vec<f64>, CpuMathError> {
         Ok(self.0.scores(away))
     }
 }
 
 fn chain(density: &Density, number: u64, draws: u64) -> Result<(Vec<Vec<f64>>, u64), Box<dyn Error>> {
     let rng = &mut ChaCha8Rng::seed_from_u64(number);
-    let settings = LowRankNutsSettings { num_tune: TUNING, num_draws: draws, ..LowRankNutsSettings::default() };
+    let settings =
+        LowRankNutsSettings { num_tune: TUNING, num_draws: draws, ..LowRankNutsSettings::default() };
     let mut chain = settings.new_chain(number, CpuMath::new(Asked(density)), rng)?;
     // From somewhere else each time.
     let start: Vec<f64> = density.parameters().iter().map(|_| statistics::normal(rng)).collect();
@@ -101,6 +106,27 @@ fn row(case: &str, name: &str, f: &Figures) -> String {
     format!("{case},{name},{},{},{:.4},{:.0}", five(|s| s.0), five(|s| s.1), f.r_hat, f.effective)
 }
 
+/// Seconds for each effective draw of `learn`, by the slowest lasting trait and by the middle one: runs by other seeds, the
+/// effective size of one from the spread of its medians (a median's standard error is 1.2533 sd/√n, the sd a 90 % interval over
+/// 3.29).
+fn ours(case: &care::case::Case) -> Result<(f64, f64), Box<dyn Error>> {
+    const RUNS: u64 = 16;
+    let started = Instant::now();
+    let runs = (1..=RUNS).map(|seed| care::learn::learn(case, seed)).collect::<Result<Vec<_>, _>>()?;
+    let seconds = started.elapsed().as_secs_f64() / RUNS as f64;
+    let traits: Vec<_> = runs.iter().map(|r| r.traits()).collect();
+    // Those of one sign, by their logarithms: biases may be on either side of nothing.
+    let of_one_sign = |i: &usize| traits.iter().all(|t| t[*i].now[0] > 0.0);
+    let effective = (0..traits[0].len()).filter(of_one_sign).map(|i| {
+        let medians: Vec<f64> = traits.iter().map(|t| t[i].now[1].ln()).collect();
+        let sds: Vec<f64> = traits.iter().map(|t| (t[i].now[2] / t[i].now[0]).ln() / 3.29).collect();
+        (1.2533 * statistics::mean(&sds)).powi(2) / statistics::variance(&medians)
+    });
+    let mut effective: Vec<f64> = effective.filter(|e| e.is_finite()).collect();
+    effective.sort_by(f64::total_cmp);
+    Ok((seconds / effective[0], seconds / effective[effective.len() / 2]))
+}
+
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);
     let path = arguments.next().ok_or("a case is needed")?;
@@ -113,7 +139,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     };
     let case = text.finish(entries.as_ref().map(|(name, bytes)| (name.as_str(), bytes.as_slice())));
     let case = case.map_err(|problems| format!("{problems:?}"))?;
-    let density = Density::of(&case)?;
+    let data = case;
+    let density = Density::of(&data)?;
     let started = Instant::now();
     let (mut all, mut divergences) = (Vec::new(), 0);
     for number in 0..chains {
@@ -151,5 +178,19 @@ fn main() -> Result<(), Box<dyn Error>> {
     for (name, f) in every() {
         println!("{}", row(&case, name, f));
     }
+    let mut effective: Vec<f64> = scores.iter().map(|(_, f)| f.effective).collect();
+    effective.sort_by(f64::total_cmp);
+    let theirs = (seconds / effective[0], seconds / effective[effective.len() / 2]);
+    let ours = ours(&data)?;
+    eprintln!(
+        "seconds for each effective draw, worst and middle parameter: ours {:.4} and {:.4}, the library's {:.4} and {:.4}; \
+         ratio {:.1} and {:.1}",
+        ours.0,
+        ours.1,
+        theirs.0,
+        theirs.1,
+        theirs.0 / ours.0,
+        theirs.1 / ours.1
+    );
     Ok(())
 }

@@ -22,11 +22,11 @@ pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
     radius * (std::f64::consts::TAU * unit()).cos()
 }
 
-fn mean(x: &[f64]) -> f64 {
+pub fn mean(x: &[f64]) -> f64 {
     x.iter().sum::<f64>() / x.len() as f64
 }
 
-fn variance(x: &[f64]) -> f64 {
+pub fn variance(x: &[f64]) -> f64 {
     let m = mean(x);
     x.iter().map(|x| (x - m).powi(2)).sum::<f64>() / (x.len() as f64 - 1.0)
 }
@@ -56,8 +56,10 @@ pub fn figures(chains: &[Vec<f64>], batches: usize) -> Figures {
     let together = within * (n as f64 - 1.0) / n as f64 + variance(&means);
     // Autocorrelation by variogram, in pairs while they are positive.
     let correlation = |lag: usize| {
-        let apart: Vec<f64> =
-            halves.iter().map(|h| h.windows(lag + 1).map(|w| (w[lag] - w[0]).powi(2)).sum::<f64>() / (n - lag) as f64).collect();
+        let apart: Vec<f64> = halves
+            .iter()
+            .map(|h| h.windows(lag + 1).map(|w| (w[lag] - w[0]).powi(2)).sum::<f64>() / (n - lag) as f64)
+            .collect();
         1.0 - mean(&apart) / (2.0 * together)
     };
     let (mut sum, mut lag) = (0.0, 1);

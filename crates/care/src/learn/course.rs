@@ -17,9 +17,8 @@ use super::unrecorded::Suspected;
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
 use water::{Equilibria, Ph, Speciation, Totals};
 
-/// Longest step, hours; and where only chlorine is followed.
+/// Longest step, hours.
 const STEP_H: f64 = 6.0;
-const CHLORINE_STEP_H: f64 = 24.0;
 /// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
 const SPLASH_L: f64 = 2.0;
 /// Beyond this all has left, ln: a millionth remains.
@@ -49,8 +48,6 @@ pub(super) struct Things {
     pub(super) bias: Vec<f64>,
     pub(super) drift: Vec<f64>,
     pub(super) unrecorded: Vec<f64>,
-    /// Longest step, hours.
-    step_h: f64,
     pub(super) bursts: Bursts,
 }
 
@@ -93,7 +90,6 @@ impl Things {
             drift: vec![0.0; history.kits.len()],
             unrecorded: Vec::new(),
             bursts: Bursts::default(),
-            step_h: STEP_H,
         };
         let set = |list: &mut Vec<f64>, i: usize, x: f64| {
             if list.len() <= i {
@@ -248,7 +244,6 @@ impl Course<'_> {
     pub(super) fn of_chlorine_alone(mut self, start: &Start) -> (Self, Now) {
         let t = &mut self.things;
         (t.carbon_per_h, t.bathing_loss, t.evaporation_l_per_h) = (0.0, 0.0, 0.0);
-        t.step_h = CHLORINE_STEP_H;
         let free_chlorine = match start {
             Start::Filled(_) => t.source.free_chlorine,
             Start::Unknown => mol_kg_from_mg_l(t.start[2], molar_mass::CL2),
@@ -260,7 +255,7 @@ impl Course<'_> {
     /// Lets time pass until `until_h`; `None` if the water leaves what the chemistry covers.
     pub(super) fn pass(&self, now: &mut Now, until_h: f64) -> Option<()> {
         while until_h - now.at_h > 1e-9 {
-            let hours = (until_h - now.at_h).min(self.things.step_h);
+            let hours = (until_h - now.at_h).min(STEP_H);
             self.step(now, hours)?;
             now.at_h += hours;
         }

@@ -31,9 +31,9 @@ const ASKED: f64 = 0.5;
 /// Questions to the posterior that are thrown away.
 const SETTLING: usize = 200;
 /// Steps between two questions: at least, at most, at first.
-const BETWEEN: (f64, f64, f64) = (4.0, 120.0, 50.0);
+const BETWEEN: (f64, f64, f64) = (4.0, 150.0, 50.0);
 /// Steps times readings between two questions at most: about what a question itself costs.
-const STEPS_FOR_READINGS: f64 = 4000.0;
+const STEPS_FOR_READINGS: f64 = 8000.0;
 /// Share of questions answered yes that is aimed at.
 const TAKEN: f64 = 0.4;
 

@@ -50,6 +50,31 @@ pub(super) fn residual(observed: &Observed, expected: f64, kit: Option<&Kit>, bl
     }
 }
 
+/// The densities of many readings' distances, without their constants: a logarithm of a product of many is one logarithm.
+pub(super) struct Distances {
+    product: f64,
+    ln_density: f64,
+}
+
+impl Distances {
+    pub(super) fn none() -> Self {
+        Distances { product: 1.0, ln_density: 0.0 }
+    }
+
+    /// One more, in scales.
+    pub(super) fn add(&mut self, z: f64) {
+        self.product *= 1.0 + z * z / FREEDOM;
+        if self.product > 1e150 {
+            self.ln_density = self.ln_density();
+            self.product = 1.0;
+        }
+    }
+
+    pub(super) fn ln_density(&self) -> f64 {
+        self.ln_density - 0.5 * (FREEDOM + 1.0) * libm::log(self.product)
+    }
+}
+
 /// A limit: the density is the chance that the reading lies beyond it.
 fn beyond(expected: f64, limit: f64, scale: f64, sign: f64) -> Residual {
     let z = (expected - limit) / scale;
@@ -81,6 +106,25 @@ mod tests {
             assert!((cumulative(t) - p).abs() < 1e-4, "{t}: {}", cumulative(t));
             assert!((cumulative(-t) - (1.0 - p)).abs() < 1e-4);
         }
+    }
+
+    #[test]
+    fn many_distances_are_each_together() {
+        let mut many = Distances::none();
+        let mut each = 0.0;
+        for i in 0..400 {
+            let value = 0.1 * f64::from(i) - 20.0;
+            let observed = Observed {
+                at_h: 0.0,
+                quantity: Q::Ph,
+                said: Said::Value { value, standard_error: 1.0 },
+                kit: 0,
+            };
+            let r = residual(&observed, 0.0, None, 1.0);
+            many.add(r.z);
+            each += r.ln_density + libm::log(1.0 / r.per_unit);
+        }
+        assert!((many.ln_density() - each).abs() < 1e-9, "{} {each}", many.ln_density());
     }
 
     #[test]

@@ -15,10 +15,10 @@ const ROUNDS: usize = 60;
 const ROUNDS_FROM_AFAR: usize = 12;
 /// Step of the differences, in scores.
 const DIFFERENCE: f64 = 1e-4;
-/// Settled when lines drawn anew promise, or give, no more than this, ln.
-const SETTLED: f64 = 2e-3;
+/// Settled when lines drawn anew promise, or give, no more than this, ln: draws and odds ask for no more.
+const SETTLED: f64 = 0.02;
 /// Lines that gave less than this share of what they promised are drawn anew.
-const KEPT: f64 = 0.5;
+const KEPT: f64 = 0.3;
 /// Longest step of a score: far from the mode the lines are no guide.
 const LONGEST: f64 = 2.0;
 /// Parts of a step that are tried.

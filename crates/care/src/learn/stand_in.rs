@@ -5,7 +5,8 @@
 //! The parabola is laid through the mode and the places one standard deviation away from it along each axis of the normal
 //! there, both ways, and along those axes two by two that bend most: so it is right where the posterior is, not only at its top.
 
-use super::likelihood::residual;
+use super::history::Said;
+use super::likelihood::{Distances, residual};
 use super::mode::Mode;
 use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
@@ -21,6 +22,8 @@ pub(super) struct StandIn<'a, 'p> {
     /// Scores by standard deviations, and back.
     pub(super) lower: DMatrix<f64>,
     pub(super) inverse: DMatrix<f64>,
+    /// One over each reading's scale.
+    per_unit: Vec<f64>,
     /// What the water is at the mode.
     here: DVector<f64>,
     /// Its first and second differences along each axis.
@@ -88,7 +91,21 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let twist = if twists.is_empty() { DMatrix::zeros(m, 0) } else { DMatrix::from_columns(&twists) };
         let expected = DVector::from_column_slice(&mode.outcome.expected);
         let bias = expected - DVector::from_column_slice(&mode.outcome.water);
-        Some(StandIn { posterior, mode, lower, inverse, here, slope, bend, twist, pairs, bias, bias_slope })
+        let per_unit = mode.outcome.residuals.iter().map(|r| r.per_unit).collect();
+        Some(StandIn {
+            posterior,
+            mode,
+            lower,
+            inverse,
+            per_unit,
+            here,
+            slope,
+            bend,
+            twist,
+            pairs,
+            bias,
+            bias_slope,
+        })
     }
 
     /// The scores at a place said in standard deviations from the mode.
@@ -96,7 +113,7 @@ impl<'a, 'p> StandIn<'a, 'p> {
         &self.mode.scores + &self.lower * away
     }
 
-    /// ln of its density at such a place, without the posterior's constant.
+    /// ln of its density at such a place, without its constant.
     pub(super) fn ln_density(&self, away: &DVector<f64>) -> f64 {
         let history = self.posterior.history;
         let mut water = self.here.clone();
@@ -110,12 +127,16 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let scores = self.scores(away);
         let Some(chlorine) = self.posterior.chlorine(scores.as_slice()) else { return f64::NEG_INFINITY };
         let mut chlorine = chlorine.into_iter();
-        let mut sum = -0.5 * scores.norm_squared();
+        let (mut sum, mut distances) = (-0.5 * scores.norm_squared(), Distances::none());
         for (i, o) in history.observed.iter().enumerate() {
             let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { None };
             let water = read.unwrap_or(water[i]);
-            sum += residual(o, water + bias[i], history.kits.get(o.kit), 1.0).ln_density;
+            let expected = water + bias[i];
+            match o.said {
+                Said::Value { value, .. } => distances.add((expected - value) * self.per_unit[i]),
+                _ => sum += residual(o, expected, history.kits.get(o.kit), 1.0).ln_density,
+            }
         }
-        sum
+        sum + distances.ln_density()
     }
 }
