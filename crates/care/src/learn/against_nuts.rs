@@ -6,6 +6,8 @@
 //! twenty parts of its chains; what is allowed is five times the root of the sum of their squares. A Student's t of some
 //! thirty degrees of freedom is beyond five about once in forty thousand, and there are some five hundred statistics.
 
+#![allow(clippy::disallowed_methods, reason = "a test reads its reference")]
+
 use super::chance::Chance;
 use super::density::found;
 use super::draws;

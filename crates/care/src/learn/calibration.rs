@@ -2,6 +2,8 @@
 //! arXiv 1804.06788): parameters from the prior, entries from the parameters, draws from the posterior of those entries. The
 //! rank of the true parameter among its draws must then be uniform, whatever the model is.
 
+#![allow(clippy::disallowed_methods, reason = "a long test asks how long it may be")]
+
 use super::chance::Chance;
 use super::draws;
 use super::history::{Act, History, Kit, Observed, Said, Start};
