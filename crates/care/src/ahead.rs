@@ -14,7 +14,7 @@ mod targets;
 use crate::band::{Band, Regime};
 use crate::case::{Bands, Case, Product};
 use crate::chem::per_gram;
-use crate::learn::{Act, Expected, FOLLOWED, Learned, Name, Path, figure_of, learn, quantile};
+use crate::learn::{Act, Expected, FOLLOWED, Learned, Name, Path, figure_of, learn_roughly, quantile};
 use crate::outlook::{NextLook, fans, next_look};
 use crate::plan::{LookAgain, Plan, StepKind};
 use crate::planner::{PlanError, bands_of, plan_towards};
@@ -143,12 +143,12 @@ fn narrower(aimed: bool, targets: &[Target]) -> Vec<(Q, Band)> {
     targets.iter().filter(|_| aimed).map(|t| (t.quantity, t.band.clone())).collect()
 }
 
-/// The same from a case alone. Where nothing can be learnt it is the plan for the water of the moment.
+/// The same from a case alone, learnt from roughly ([`learn_roughly`]). Where nothing can be learnt it is the plan for the water of the moment.
 ///
 /// # Errors
 /// As [`crate::planner::plan`].
 pub fn plan_case(case: &Case, look_h: Option<f64>, seed: u64) -> Result<Plan, PlanError> {
-    match learn(case, seed) {
+    match learn_roughly(case, seed) {
         Ok(learned) => plan(case, &learned, look_h, seed),
         Err(_) => plan_towards(case, &[]),
     }

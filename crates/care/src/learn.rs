@@ -31,7 +31,7 @@ pub(crate) use future::{Aims, FOLLOWED, Tended, figure_of};
 pub use future::{Expected, Kept, Path};
 pub(crate) use history::Act;
 pub(crate) use learned::quantile;
-pub use learned::{LearnError, Learned, Trait, Unrecorded, learn};
+pub use learned::{LearnError, Learned, Trait, Unrecorded, learn, learn_roughly};
 pub use parameter::{Name, Parameter};
 pub(crate) use past::Was;
 pub use unrecorded::Suspected;

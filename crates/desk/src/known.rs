@@ -33,16 +33,15 @@ pub(crate) struct Known {
     /// The case as JSON; `null` where what is known makes none.
     pub(crate) json: Value,
     pub(crate) case: Result<Case, String>,
-    learned: OnceLock<Result<Learned, String>>,
     plan: OnceLock<Result<Plan, String>>,
-    outlook: OnceLock<Result<Outlook, String>>,
+    outlook: OnceLock<Result<Ahead, String>>,
 }
 
 /// A tub's outlook with what it was made from.
-#[derive(Debug, Clone, Copy)]
-pub(crate) struct Ahead<'a> {
-    pub(crate) outlook: &'a Outlook,
-    pub(crate) learned: &'a Learned,
+#[derive(Debug)]
+pub(crate) struct Ahead {
+    pub(crate) outlook: Outlook,
+    pub(crate) learned: Learned,
 }
 
 /// Days that a tub's outlook reaches.
@@ -51,34 +50,22 @@ pub(crate) const DAYS_AHEAD: u32 = 14;
 pub(crate) const SEED: u64 = 1;
 
 impl Known {
-    /// What the entries have taught of this tub, or why nothing. Worked out when it is first asked for, like what follows.
-    fn learned(&self) -> &Result<Learned, String> {
-        self.learned.get_or_init(|| match &self.case {
-            Ok(case) => care::learn::learn(case, SEED).map_err(|e| e.to_string()),
-            Err(why) => Err(why.clone()),
-        })
-    }
-
-    /// The plan, or why there is none. Where nothing can be learnt it is one for the water of the moment.
+    /// The plan, or why there is none. Worked out when it is first asked for.
     pub(crate) fn plan(&self) -> &Result<Plan, String> {
         self.plan.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
-            let plan = match self.learned() {
-                Ok(learned) => care::ahead::plan(case, learned, None, SEED),
-                Err(_) => care::planner::plan(case),
-            };
-            plan.map_err(|e| e.to_string())
+            care::ahead::plan_case(case, None, SEED).map_err(|e| e.to_string())
         })
     }
 
-    /// The outlook, or why there is none.
-    pub(crate) fn outlook(&self) -> Result<Ahead<'_>, &String> {
-        let outlook = self.outlook.get_or_init(|| {
+    /// The outlook, or why there is none. Worked out when it is first asked for.
+    pub(crate) fn outlook(&self) -> &Result<Ahead, String> {
+        self.outlook.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
-            let learned = self.learned().as_ref().map_err(Clone::clone)?;
-            care::outlook::outlook_of(case, learned, DAYS_AHEAD, SEED).map_err(|e| e.to_string())
-        });
-        Ok(Ahead { outlook: outlook.as_ref()?, learned: self.learned().as_ref()? })
+            care::outlook::outlook(case, DAYS_AHEAD, SEED)
+                .map(|(outlook, learned)| Ahead { outlook, learned })
+                .map_err(|e| e.to_string())
+        })
     }
 }
 
@@ -154,7 +141,6 @@ pub(crate) async fn of(app: &App, tub: Uuid, units: Units) -> Result<Option<Arc<
         happened: dossier.happened,
         json,
         case,
-        learned: OnceLock::new(),
         plan: OnceLock::new(),
         outlook: OnceLock::new(),
     });

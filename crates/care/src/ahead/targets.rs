@@ -11,8 +11,8 @@ use water::{Ph, Totals};
 /// Levels of a band that are tried.
 const LEVELS: usize = 11;
 /// Extra cost, in the plan's measure of a miss, at which a level is as good as the best: a mean shortfall of free chlorine
-/// of a twentieth of a milligram a litre.
-const AS_GOOD: f64 = 0.15;
+/// of a sixtieth of a milligram a litre.
+const AS_GOOD: f64 = 0.05;
 /// Cost of the best pH from which a lower alkalinity is looked for, and what it must gain.
 const CLIMBS: f64 = 0.3;
 const GAIN: f64 = 0.5;
@@ -163,7 +163,8 @@ fn tried_ph(
 ) -> Option<(f64, Target)> {
     let goals = goals(ways, &[Q::Ph]);
     let hours = ways.hours();
-    let tried: Vec<(f64, f64, f64)> = levels(band.low, band.high)
+    // Not at the very edge: what is dosed is never quite what was meant.
+    let tried: Vec<(f64, f64, f64)> = levels((band.low + AIM_PH).min(band.high), band.high)
         .filter_map(|level| {
             let change = there(level)?.plus(middle, -1.0);
             let paths = ways.follow(&change, &ways.expected, &hours);

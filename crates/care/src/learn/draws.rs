@@ -13,7 +13,7 @@ use super::mode::Mode;
 use super::parameter::{Name, Parameter};
 use super::posterior::Posterior;
 use super::stand_in::StandIn;
-use nalgebra::DVector;
+use nalgebra::{Cholesky, DVector};
 
 /// The normal is a little wider than the curvature says: heavy tails have heavy posteriors.
 const WIDER: f64 = 1.15;
@@ -34,6 +34,9 @@ const SETTLING: usize = 200;
 const BETWEEN: (f64, f64, f64) = (4.0, 150.0, 50.0);
 /// Steps times readings between two questions at most: about what a question itself costs.
 const STEPS_FOR_READINGS: f64 = 8000.0;
+/// Draws that are tried for each that a rough look keeps, and the power of their weights.
+const TRIED_FOR_EACH: usize = 2;
+const TEMPERED: f64 = 0.5;
 /// Share of questions answered yes that is aimed at.
 const TAKEN: f64 = 0.4;
 
@@ -156,4 +159,43 @@ pub(super) fn draw(
         }
     }
     Some(draws)
+}
+
+/// Draws from the normal at the mode, in pairs on its two sides, of which those remain that the posterior itself makes
+/// likelier: as far as its curvature tells, for a fraction of a chain's questions. `None` if the curvature has no inverse.
+///
+/// Weighed in full (importance resampling) a handful would outweigh all others in so many dimensions, so that the weights are
+/// tempered.
+pub(super) fn near_mode(
+    posterior: &Posterior<'_>,
+    mode: &Mode,
+    count: usize,
+    chance: &mut Chance,
+) -> Option<Vec<Draw>> {
+    let lower = Cholesky::new(mode.precision.inverse())?.unpack();
+    let mut tried: Vec<(f64, Draw)> = Vec::with_capacity(TRIED_FOR_EACH * count);
+    for _ in 0..TRIED_FOR_EACH * count / 2 {
+        let z = DVector::from_fn(mode.scores.len(), |_, _| chance.normal());
+        let away = &lower * &z;
+        for scores in [&mode.scores + &away, &mode.scores - &away] {
+            // Where no water follows there is no tub to plan for.
+            if let Some(there) = posterior.follow(scores.as_slice()) {
+                let ln_weight = there.ln_density + 0.5 * z.norm_squared();
+                tried.push((ln_weight, Draw { scores, now: there.now }));
+            }
+        }
+    }
+    let most = tried.iter().map(|(w, _)| *w).fold(f64::NEG_INFINITY, f64::max);
+    let weights: Vec<f64> = tried.iter().map(|(w, _)| libm::exp(TEMPERED * (w - most))).collect();
+    let sum: f64 = weights.iter().sum();
+    let (mut draws, mut i, mut passed, offset) = (Vec::with_capacity(count), 0, 0.0, chance.unit());
+    for k in 0..count.min(tried.len()) {
+        let place = (k as f64 + offset) / count as f64 * sum;
+        while i + 1 < weights.len() && passed + weights[i] < place {
+            passed += weights[i];
+            i += 1;
+        }
+        draws.push(tried[i].1.clone());
+    }
+    (!draws.is_empty()).then_some(draws)
 }

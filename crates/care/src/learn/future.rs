@@ -14,7 +14,7 @@ use water::{Equilibria, Ph, Totals};
 const BATHING_H: f64 = 20.0;
 /// Where no bathing was written down, this share of what the tub uses is taken to be its bathers', and to come in bursts
 /// (judgement).
-const IN_BURSTS: f64 = 0.5;
+const IN_BURSTS: f64 = 0.7;
 /// How much the use to come may differ from the use so far, ln (judgement).
 const USE: f64 = 0.3;
 

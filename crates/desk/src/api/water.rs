@@ -89,9 +89,9 @@ pub(crate) async fn outlook_of_tub(State(app): State<App>, Id(tub): Id, headers:
     let outlook = work(&app, move || {
         let told = |what: &String| Problem::not_yet(vec![Fault::new("", what.clone(), "")]);
         let case = known.case.as_ref().map_err(told)?;
-        let ahead = known.outlook().map_err(told)?;
+        let ahead = known.outlook().as_ref().map_err(told)?;
         let products: Vec<&str> = case.shelf.iter().map(|p| p.name.as_str()).collect();
-        Ok(OutlookOut::of(ahead.outlook, ahead.learned, &products))
+        Ok(OutlookOut::of(&ahead.outlook, &ahead.learned, &products))
     })
     .await?;
     reply::json(&headers, &outlook)

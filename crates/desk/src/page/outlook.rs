@@ -39,7 +39,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path(tub): Path<Uuid>) -> Answer
         nav.crumbs aria-label=(t!(ctx, "crumbs")) { a href={ "/tubs/" (tub) } { (known.thing.name) } }
         div.heading { h1 { (title) } }
         @match (known.outlook(), &known.case) {
-            (Ok(ahead), Ok(case)) => (told(&ctx, tub, &ahead, case)),
+            (Ok(ahead), Ok(case)) => (told(&ctx, tub, ahead, case)),
             (Err(why), _) | (_, Err(why)) => p.lead lang="en" { (why) },
         }
     };
