@@ -99,8 +99,10 @@ pub fn plan(case: &Case, learned: &Learned, look_h: Option<f64>, seed: u64) -> R
     let few = &learned.thinned(DRAWS);
     let litres = case.tub.volume_l;
     let mut ways = Ways { learned: few, bands: &bands, expected: few.expected(), until_h, seed, litres };
-    let cell = duty::choose(case, &ways).filter(|_| aimed);
+    // Whoever cares for the tub will set the cell about so, told or not.
+    let cell = duty::choose(case, &ways);
     ways.expected.cell_output = cell.as_ref().map(|d| d.share);
+    let cell = cell.filter(|_| aimed);
     let targets = targets::choose(&ways);
     let mut plan = plan_towards(case, &narrower(aimed, &targets))?;
     let deeds = deeds(case, &plan);

@@ -1,6 +1,6 @@
-//! The good plan beside the label rule on the same tubs: the numbers of docs/practice.md.
+//! The plan beside the label rule on the same tubs: the numbers of docs/practice.md.
 //!
-//!     cargo run --release -p practice --example side_by_side -- WEEKS SEEDS
+//!     cargo run --release -p practice --example side_by_side -- WEEKS SEEDS [DIFFICULTY: 0, 1, 2]
 
 use practice::policy::{ByLabel, ByPlan, usual_looks};
 use practice::{DIFFICULTIES, Difficulty, Ended, Policy, PracticeError, Setup, Unsafe, play};
@@ -9,7 +9,11 @@ fn main() -> Result<(), PracticeError> {
     let mut arguments = std::env::args().skip(1).map(|a| a.parse().unwrap_or(8));
     let weeks = arguments.next().unwrap_or(8);
     let seeds = arguments.next().unwrap_or(20);
-    for difficulty in DIFFICULTIES {
+    let only = arguments.next();
+    for (i, difficulty) in (0..).zip(DIFFICULTIES) {
+        if only.is_some_and(|only| only != i) {
+            continue;
+        }
         let plan = all(difficulty, weeks, seeds, || Box::new(ByPlan::ahead()))?;
         let still = all(difficulty, weeks, seeds, || Box::new(ByPlan::as_it_stands()))?;
         let label = all(difficulty, weeks, seeds, || Box::new(ByLabel::default()))?;

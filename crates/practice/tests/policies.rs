@@ -8,7 +8,7 @@ use practice::{DIFFICULTIES, Difficulty, Setup, Unsafe};
 use std::sync::LazyLock;
 
 const SEEDS: std::ops::RangeInclusive<u64> = 1..=4;
-const WEEKS: u32 = 3;
+const WEEKS: u32 = 4;
 
 /// The games, played once for all tests, each difficulty by a thread of its own.
 static GAMES: LazyLock<Vec<(Difficulty, Vec<Beside>)>> = LazyLock::new(|| {

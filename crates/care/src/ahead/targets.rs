@@ -86,9 +86,11 @@ fn best(q: Q, band: &Band, half_aim: f64, tried: &[(f64, f64, f64)]) -> Option<(
     let high = (at..tried.len()).take_while(good).last().map_or(level, |i| tried[i].0);
     // In a flat valley the middle of it.
     let level = level.clamp(low, high);
-    let (low, high) = (low.max(band.low), high.min(band.high));
-    let (aim_low, aim_high) = ((level - half_aim).max(low), (level + half_aim).min(high.max(level)));
-    let narrow = Band { low, aim_low, aim_high, high: high.max(low + half_aim), ..band.clone() };
+    let high = high.min(band.high);
+    // Wide enough to be met with a capful, and never beyond the tub's own.
+    let low = low.min(high - half_aim).max(band.low);
+    let (aim_low, aim_high) = ((level - half_aim).max(low), (level + half_aim).min(high));
+    let narrow = Band { low, aim_low, aim_high, high, ..band.clone() };
     Some((least, Target { quantity: q, level, band: narrow, at_look }))
 }
 

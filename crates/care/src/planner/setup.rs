@@ -74,19 +74,16 @@ impl Needs {
                 continue;
             }
             let disinfectant_low = matches!(q, Q::FreeChlorine | Q::TotalBromine) && level.value < band.low;
-            if miss > level.standard_error || (miss > 0.0 && disinfectant_low) || start_up {
+            // A narrower band has the errors in it already: it is where the water comes through best, all told.
+            let aimed = bands.iter().any(|(of, own)| of == q && (own.low, own.high) != (band.low, band.high));
+            if miss > level.standard_error || (miss > 0.0 && (disinfectant_low || aimed)) || start_up {
                 needs.act.push(*q);
-            } else if miss > 0.0 && !within(bands, *q, level.value) {
-                // Within its own band nobody is sent to test again for what may come.
+            } else if miss > 0.0 {
                 needs.unsure.push(*q);
             }
         }
         needs
     }
-}
-
-fn within(bands: &Bands, q: Q, value: f64) -> bool {
-    bands.iter().any(|(of, band)| *of == q && band.contains(value))
 }
 
 /// Whether the user's band goes beyond its hard limits, which only `beyond_hard_limit` allows.

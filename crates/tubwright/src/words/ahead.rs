@@ -18,8 +18,7 @@ pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
         if ahead.aimed {
             "The doses are aimed at where the water will go until then, as far as this tub has shown it."
         } else {
-            "Nobody has looked twice at this fill yet: the doses are for the water of the moment, and what follows is \
-             what tubs in general do."
+            "Nobody has looked twice at this fill yet: the doses are for the water of the moment."
         },
     );
     if let Some(litres) = ahead.volume_l {
@@ -33,7 +32,8 @@ pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
     if let Some(duty) = &ahead.cell {
         page.hanging("  ", "  ", &cell(duty));
     }
-    for there in &ahead.at_look {
+    // Of tubs in general it is too wide to be of use.
+    for there in ahead.at_look.iter().filter(|_| ahead.aimed) {
         page.hanging("  - ", "    ", &found(there, units));
     }
     if !ahead.schedule.is_empty() {

@@ -17,7 +17,8 @@ pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
         }
         @if let Some(litres) = ahead.volume_l { p { (t!(ctx, "plan-ahead-volume", volume = ctx.volume(litres))) } }
         @if let Some(duty) = &ahead.cell { p { strong { (cell(ctx, duty)) } } }
-        dl.facts { @for there in &ahead.at_look { (found(ctx, there)) } }
+        // Of tubs in general it is too wide to be of use.
+        @if ahead.aimed { dl.facts { @for there in &ahead.at_look { (found(ctx, there)) } } }
         (weeks(ctx, ahead))
     }
 }
