@@ -40,7 +40,7 @@ pub(crate) const STEP_H: f64 = 6.0;
 /// A volume known this much better than it was told is planned with.
 const BETTER_KNOWN: f64 = 0.8;
 /// Nobody is sent back sooner, but for a test that a plan waits for.
-const SOONEST_H: f64 = 12.0;
+const SOONEST_H: f64 = 24.0;
 /// The next look is looked for within so many hours.
 const LOOK_WITHIN_H: f64 = 7.0 * 24.0;
 /// Looks after which the tub's own course is believed: before, what tubs in general do is all there is.

@@ -314,6 +314,16 @@ fn chlorine_that_acts_less_as_the_ph_rises_is_told_from_chlorine_that_is_burnt()
     assert!(said(&risen, DEMAND).is_none(), "{}", all(&risen));
 }
 
+/// Where next to none is left, chlorine is what is missing, however high the pH has risen.
+#[test]
+fn nobody_is_told_that_ph_is_the_fault_where_there_is_no_chlorine() {
+    let gone = Story { acid_mol: 0.06, acid_until: 9, dirty_from: 10, dirtier: 40.0, ..QUIET };
+    let (outlook, learned) = outlook(&case(&gone), 1, 1).unwrap();
+    let left = learned.now(Q::FreeChlorine).unwrap();
+    assert!(left[1] < 1.0, "the story is of a tub without chlorine: {left:?}");
+    assert!(said(&outlook.checks, ACTIVE).is_none(), "{}", all(&outlook.checks));
+}
+
 /// The water itself burns four times as much in its last week.
 #[test]
 fn a_demand_that_rose_is_named() {

@@ -12,8 +12,8 @@ use crate::quantity::Quantity as Q;
 pub(crate) const NEW_FILL_DAYS: f64 = 14.0;
 /// Longest gap between two looks: at first (a day, then two), and later, days (common practice).
 const LONGEST: [(f64, f64); 3] = [(1.0, 1.0), (5.0, 2.0), (NEW_FILL_DAYS, 4.0)];
-/// Shortest gap, hours: nobody comes back sooner for a trim.
-const SHORTEST_H: f64 = 24.0;
+/// Shortest gap, likewise, hours: the first day shows what the doses did; after that every other day is what dosing by hand asks.
+const SHORTEST_H: (f64, f64) = (24.0, 48.0);
 /// No more looks than this in two weeks.
 const LOOKS_MOST: usize = 10;
 
@@ -55,7 +55,8 @@ pub(super) fn looks(
         let hours: Vec<f64> = (1..=steps).map(|i| STEP_H * i as f64).collect();
         let paths = ways.learned.tended_then(deeds, &at, &hours, &ways.expected, &aims, ways.seed);
         let next = next_look(&fans(ways.bands, &hours, &paths), &hours);
-        let gap = next.after_h.clamp(SHORTEST_H, 24.0 * longest);
+        let shortest_h = if age_days < 1.0 { SHORTEST_H.0 } else { SHORTEST_H.1 };
+        let gap = next.after_h.clamp(shortest_h, 24.0 * longest);
         if from + gap > end {
             break;
         }
@@ -73,10 +74,16 @@ pub(super) fn looks(
             after_h: *after_h,
             measure,
             found: SHOWN.into_iter().filter_map(|q| at_hour(ways, q, &figures)).collect(),
-            doses: doses(case, &dosed),
+            doses: doses(case, &dosed).into_iter().filter(|need| is_measured(case, need)).collect(),
         }
     })
     .collect()
+}
+
+/// Whether there is enough of it to measure.
+fn is_measured(case: &Case, need: &Need) -> bool {
+    let product = case.shelf.get(need.product);
+    product.is_some_and(|p| need.grams[1] >= 0.5 * p.measure.smallest_g())
 }
 
 /// What each look brings the tub back to.

@@ -135,7 +135,7 @@ fn a_new_fill_has_its_looks_and_every_reading_makes_them_anew() {
     let mut last = 0.0;
     for look in &first {
         let gap = look.after_h - last;
-        assert!((24.0 - 1e-9..=96.0 + 1e-9).contains(&gap) && look.after_h <= ends_h + 1.0, "{look:?}");
+        assert!((48.0 - 1e-9..=96.0 + 1e-9).contains(&gap) && look.after_h <= ends_h + 1.0, "{look:?}");
         assert!(look.measure.contains(&Q::Ph) && look.measure.contains(&Q::FreeChlorine));
         last = look.after_h;
     }

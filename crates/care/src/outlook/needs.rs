@@ -63,7 +63,10 @@ pub(crate) fn doses(case: &Case, kept: &[Kept]) -> Vec<Need> {
         grams.sort_by(f64::total_cmp);
         let grams = [0.05, 0.5, 0.95].map(|share| quantile(&grams, share));
         let Some(of) = case.shelf.get(product).filter(|_| grams[2] > 0.0) else { return };
-        let measure_text = amount_text(of, grams[1], case.units);
+        // In what can be measured: nobody fills three tenths of a cap.
+        let smallest_g = of.measure.smallest_g();
+        let measured_g = (grams[1] / smallest_g).round() * smallest_g;
+        let measure_text = amount_text(of, measured_g, case.units);
         all.push(Need { product, name: of.name.clone(), grams, measure_text });
     };
     add(first(case, gives_chlorine), kept.iter().map(|k| k.chlorine_mol).collect());

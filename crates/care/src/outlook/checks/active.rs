@@ -13,6 +13,9 @@ const DAYS: std::ops::RangeInclusive<u32> = 2..=14;
 const FELL: f64 = 0.6;
 /// pH from which it is spoken of: below, the active share is ample whatever it was (judgement: the usual upper edge).
 const HIGH_PH: f64 = 7.6;
+/// Free chlorine that must be there for certain, mg/L: with less it is chlorine that is missing, whatever the pH (the lowest of
+/// the authorities' limits: WHO 2006, vol. 2).
+const THERE_MG_L: f64 = 1.0;
 /// Draws that are followed back.
 const DRAWS: usize = 40;
 
@@ -22,10 +25,10 @@ fn chlorine(was: &Was) -> (f64, f64) {
     (mg_l(was.solved.totals.free_chlorine), mg_l(was.solved.hypochlorous_mol_kg()))
 }
 
-/// pH, and which part of the free chlorine acts, percent.
+/// pH, and which part of the free chlorine acts, percent; no part of what is not there.
 fn ph_and_share(was: &Was) -> (f64, f64) {
     let (free, active) = chlorine(was);
-    (was.solved.ph().0, 100.0 * active / free.max(1e-6))
+    (was.solved.ph().0, if free < THERE_MG_L { 0.0 } else { 100.0 * active / free })
 }
 
 pub(super) fn active(learned: &Learned) -> Option<Finding> {
@@ -38,6 +41,9 @@ pub(super) fn active(learned: &Learned) -> Option<Finding> {
     if ph_read < 2 || chlorine_read == 0 {
         return None;
     }
+    if learned.now(Q::FreeChlorine)?[0] < THERE_MG_L {
+        return None;
+    }
     let mut hours: Vec<f64> = days.iter().map(|d| now_h - 24.0 * f64::from(*d)).collect();
     hours.push(now_h);
     let draws: Vec<Vec<(f64, f64)>> =
@@ -46,8 +52,10 @@ pub(super) fn active(learned: &Learned) -> Option<Finding> {
     let best = (0..days.len()).max_by(|a, b| share_on(*a).total_cmp(&share_on(*b)))?;
     let pairs = draws.iter().map(|d| (d[best], d[days.len()]));
     let all: Vec<(f64, f64, f64, f64)> = pairs.map(|(then, now)| (then.0, now.0, then.1, now.1)).collect();
-    let ratio: Vec<f64> =
-        all.iter().map(|(_, ph, then, now)| if *ph > HIGH_PH { now / then } else { 1.0 }).collect();
+    let ratio: Vec<f64> = all
+        .iter()
+        .map(|(_, ph, then, now)| if *ph > HIGH_PH && *now > 0.0 && *then > 0.0 { now / then } else { 1.0 })
+        .collect();
     let chance = share(&ratio, |r| r < FELL);
     if chance < CALLED {
         return None;
@@ -68,7 +76,7 @@ pub(super) fn active(learned: &Learned) -> Option<Finding> {
         ),
         advice: say!(
             "care-check-active-advice",
-            "Lower the pH first, by the plan: that gives the chlorine its strength back. More chlorine is not what is missing."
+            "Lower the pH first, by the plan: that gives the chlorine its strength back. Free chlorine itself is kept in its band as always."
         ),
     })
 }

@@ -8,6 +8,9 @@ use care::ahead::{Ahead, AtLook, Duty, Look};
 use care::plan::Plan;
 use maud::{Markup, html};
 
+/// A chance that is worth a word.
+const WORTH_SAYING: f64 = 0.02;
+
 pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
     let Some(ahead) = &plan.ahead else { return html! {} };
     html! {
@@ -41,8 +44,8 @@ fn found(ctx: &Ctx, there: &AtLook) -> Markup {
         dt { (tub::name(ctx, there.quantity)) }
         dd {
             @match there.outside {
-                Some(chance) => (t!(ctx, "plan-ahead-found", middle = middle, low = low, high = high, chance = ctx.number(100.0 * chance, 0))),
-                None => (t!(ctx, "plan-ahead-found-plain", middle = middle, low = low, high = high)),
+                Some(chance) if chance >= WORTH_SAYING => (t!(ctx, "plan-ahead-found", middle = middle, low = low, high = high, chance = ctx.number(100.0 * chance, 0))),
+                _ => (t!(ctx, "plan-ahead-found-plain", middle = middle, low = low, high = high)),
             }
         }
     }
