@@ -14,8 +14,8 @@ mod targets;
 use crate::band::{Band, Regime};
 use crate::case::{Bands, Case, Product};
 use crate::chem::per_gram;
-use crate::learn::{Act, Expected, FOLLOWED, Learned, Name, Path, figure_of, learn_roughly, quantile};
-use crate::outlook::{NextLook, fans, next_look};
+use crate::learn::{Act, Expected, FOLLOWED, Learned, Name, Path, figure_of, learn_roughly, quantile, three};
+use crate::outlook::{NextLook, STEP_H, fans, next_look};
 use crate::plan::{LookAgain, Plan, StepKind};
 use crate::planner::{PlanError, bands_of, plan_towards};
 use crate::quantity::Quantity as Q;
@@ -35,8 +35,6 @@ const RHYTHM_H: (f64, f64) = (12.0, 14.0 * 24.0);
 const LAST_LOOKS: usize = 5;
 /// Draws that are followed: what is asked of them are means, not tails.
 const DRAWS: usize = 100;
-/// Hours between two figures of a draw.
-pub(crate) const STEP_H: f64 = 6.0;
 /// A volume known this much better than it was told is planned with.
 const BETTER_KNOWN: f64 = 0.8;
 /// Nobody is sent back sooner, but for a test that a plan waits for.
@@ -276,12 +274,10 @@ fn at_look(ways: &Ways<'_>, deeds: &[(f64, Act)]) -> Vec<AtLook> {
 
 /// A quantity of the draws at one moment.
 fn at_hour(ways: &Ways<'_>, q: Q, figures: &[[f64; FOLLOWED.len()]]) -> Option<AtLook> {
-    let mut all: Vec<f64> = figures.iter().filter_map(|f| figure_of(q, f)).collect();
-    all.sort_by(f64::total_cmp);
+    let all: Vec<f64> = figures.iter().filter_map(|f| figure_of(q, f)).collect();
     let count = all.len() as f64;
     let outside = |b: &Band| all.iter().filter(|x| !b.contains(**x)).count() as f64 / count;
-    let range = [0.05, 0.5, 0.95].map(|share| quantile(&all, share));
-    (count > 0.0).then(|| AtLook { quantity: q, range, outside: ways.band(q).map(outside) })
+    (count > 0.0).then(|| AtLook { quantity: q, range: three(&all), outside: ways.band(q).map(outside) })
 }
 
 #[cfg(test)]

@@ -2,7 +2,7 @@
 //! makes it anew.
 
 use super::targets::Target;
-use super::{AtLook, STEP_H, Ways, at_hour};
+use super::{AtLook, Ways, at_hour, hours};
 use crate::case::Case;
 use crate::learn::{Act, Aims, Kept, Tended};
 use crate::outlook::{Need, doses, fans, next_look};
@@ -43,7 +43,6 @@ pub(super) fn looks(
 ) -> Vec<Look> {
     let Some(aims) = aims(ways, targets) else { return Vec::new() };
     let end = 24.0 * NEW_FILL_DAYS - age_h;
-    let tended = |looks: &[f64]| ways.learned.tended(deeds, looks, &ways.expected, &aims, ways.seed);
     let mut at: Vec<f64> = Vec::new();
     let mut measures: Vec<Vec<Q>> = Vec::new();
     while at.len() < LOOKS_MOST {
@@ -51,8 +50,7 @@ pub(super) fn looks(
         let age_days = (age_h + from) / 24.0;
         let longest = LONGEST.iter().find(|(until, _)| age_days < *until).map_or(4.0, |(_, gap)| *gap);
         // The looks so far, and after them the hours in which the next one may be due.
-        let steps = (24.0 * longest / STEP_H) as usize;
-        let hours: Vec<f64> = (1..=steps).map(|i| STEP_H * i as f64).collect();
+        let hours = hours(24.0 * longest);
         let paths = ways.learned.tended_then(deeds, &at, &hours, &ways.expected, &aims, ways.seed);
         let next = next_look(&fans(ways.bands, &hours, &paths), &hours);
         let shortest_h = if age_days < 1.0 { SHORTEST_H.0 } else { SHORTEST_H.1 };
@@ -63,7 +61,7 @@ pub(super) fn looks(
         at.push(from + gap);
         measures.push(next.measure);
     }
-    let draws = tended(&at);
+    let draws = ways.learned.tended(deeds, &at, &ways.expected, &aims, ways.seed);
     let of = |i: usize| -> Vec<Tended> { draws.iter().filter_map(|looks| looks.get(i)).copied().collect() };
     let each = at.iter().zip(measures).enumerate();
     each.map(|(i, (after_h, measure))| {

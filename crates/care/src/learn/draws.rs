@@ -187,15 +187,22 @@ pub(super) fn near_mode(
     }
     let most = tried.iter().map(|(w, _)| *w).fold(f64::NEG_INFINITY, f64::max);
     let weights: Vec<f64> = tried.iter().map(|(w, _)| libm::exp(TEMPERED * (w - most))).collect();
+    let kept = resampled(&weights, count, chance).into_iter();
+    let draws: Vec<Draw> = kept.filter_map(|i| tried.get(i)).map(|(_, draw)| draw.clone()).collect();
+    (!draws.is_empty()).then_some(draws)
+}
+
+/// Systematic resampling: places among some weights, each about as often as it weighs, by one random number and evenly spaced.
+pub(super) fn resampled(weights: &[f64], count: usize, chance: &mut Chance) -> Vec<usize> {
     let sum: f64 = weights.iter().sum();
-    let (mut draws, mut i, mut passed, offset) = (Vec::with_capacity(count), 0, 0.0, chance.unit());
-    for k in 0..count.min(tried.len()) {
+    let (mut places, mut i, mut passed, offset) = (Vec::with_capacity(count), 0, 0.0, chance.unit());
+    for k in 0..count {
         let place = (k as f64 + offset) / count as f64 * sum;
         while i + 1 < weights.len() && passed + weights[i] < place {
             passed += weights[i];
             i += 1;
         }
-        draws.push(tried[i].1.clone());
+        places.push(i);
     }
-    (!draws.is_empty()).then_some(draws)
+    places
 }

@@ -110,9 +110,10 @@ fn learn_by(
 }
 
 /// 5 %, 50 %, 95 % of some figures.
-fn three(mut figures: Vec<f64>) -> [f64; 3] {
-    figures.sort_by(f64::total_cmp);
-    [0.05, 0.5, 0.95].map(|share| quantile(&figures, share))
+pub(crate) fn three(figures: &[f64]) -> [f64; 3] {
+    let mut sorted = figures.to_vec();
+    sorted.sort_by(f64::total_cmp);
+    [0.05, 0.5, 0.95].map(|share| quantile(&sorted, share))
 }
 
 /// A quantile of sorted figures, between neighbours in proportion; 0 of none.
@@ -139,7 +140,7 @@ impl Learned {
 
     fn of_parameter(&self, i: usize) -> [f64; 3] {
         let Some(p) = self.parameters.get(i) else { return [0.0; 3] };
-        three(self.draws.iter().map(|d| p.at(d.scores[i])).collect())
+        three(&self.draws.iter().map(|d| p.at(d.scores[i])).collect::<Vec<_>>())
     }
 
     /// The method's id, its name and the quantity of a kit that a [`Name::Bias`] or [`Name::Drift`] numbers.
@@ -167,7 +168,7 @@ impl Learned {
     pub fn now(&self, q: Quantity) -> Option<[f64; 3]> {
         let figures: Option<Vec<f64>> =
             self.draws.iter().map(|d| quantity(q, &mut d.now.clone(), &self.at)).collect();
-        figures.map(three)
+        figures.map(|figures| three(&figures))
     }
 
     /// Folds in one more reading, taken after all that is known already, by weighing the draws anew.
@@ -202,19 +203,10 @@ impl Learned {
         if effective.is_nan() || effective < EFFECTIVE_LEAST {
             return Ok(false);
         }
-        // Systematic resampling: one random number, evenly spaced through the weights.
-        let count = self.draws.len() as f64;
-        let offset = chance.unit();
-        let (mut draws, mut i, mut passed) = (Vec::with_capacity(self.draws.len()), 0, 0.0);
-        for k in 0..self.draws.len() {
-            let place = (k as f64 + offset) / count * sum;
-            while i + 1 < weights.len() && passed + weights[i] < place {
-                passed += weights[i];
-                i += 1;
-            }
-            draws.push(Draw { scores: self.draws[i].scores.clone(), now: there[i] });
-        }
-        self.draws = draws;
+        self.draws = draws::resampled(&weights, self.draws.len(), chance)
+            .into_iter()
+            .map(|i| Draw { scores: self.draws[i].scores.clone(), now: there[i] })
+            .collect();
         self.history.now_h = at_h;
         self.history.observed.push(observed);
         Ok(true)

@@ -12,7 +12,7 @@ mod unrecorded;
 
 use crate::case::Case;
 use crate::finding::Finding;
-use crate::learn::{Learned, quantile};
+use crate::learn::{Learned, three};
 use crate::quantity::Quantity as Q;
 use crate::text::Text;
 
@@ -33,12 +33,6 @@ pub(super) fn of(case: &Case, learned: &Learned) -> Vec<Finding> {
 }
 
 /// 5 %, 50 %, 95 % of some figures.
-fn three(figures: &[f64]) -> [f64; 3] {
-    let mut sorted = figures.to_vec();
-    sorted.sort_by(f64::total_cmp);
-    [0.05, 0.5, 0.95].map(|share| quantile(&sorted, share))
-}
-
 /// Share of some figures of which something is true; 0 of none.
 fn share(figures: &[f64], is_true: impl Fn(f64) -> bool) -> f64 {
     figures.iter().filter(|f| is_true(**f)).count() as f64 / figures.len().max(1) as f64

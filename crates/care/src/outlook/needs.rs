@@ -3,7 +3,7 @@
 use crate::band::Band;
 use crate::case::{Case, Product, Substance};
 use crate::chem::per_gram;
-use crate::learn::{Aims, Expected, Kept, Learned, quantile};
+use crate::learn::{Aims, Expected, Kept, Learned, three};
 use crate::planner::amount_text;
 use crate::quantity::Quantity as Q;
 use crate::text::Text;
@@ -59,9 +59,7 @@ pub(crate) fn doses(case: &Case, kept: &[Kept]) -> Vec<Need> {
     let mut all = Vec::new();
     let mut add = |found: Option<(usize, f64)>, amounts: Vec<f64>| {
         let Some((product, each)) = found else { return };
-        let mut grams: Vec<f64> = amounts.into_iter().map(|a| a / each).collect();
-        grams.sort_by(f64::total_cmp);
-        let grams = [0.05, 0.5, 0.95].map(|share| quantile(&grams, share));
+        let grams = three(&amounts.into_iter().map(|a| a / each).collect::<Vec<f64>>());
         let Some(of) = case.shelf.get(product).filter(|_| grams[2] > 0.0) else { return };
         // In what can be measured: nobody fills three tenths of a cap.
         let smallest_g = of.measure.smallest_g();

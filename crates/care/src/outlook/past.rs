@@ -1,7 +1,8 @@
 //! The days before an outlook: how the water came here by the draws, what was read, what was put in.
 
+use super::STEP_H;
 use crate::case::{Case, Happening};
-use crate::learn::{Learned, quantile};
+use crate::learn::{Learned, three};
 use crate::method::Outcome;
 use crate::planner::amount_text;
 use crate::quantity::Quantity as Q;
@@ -11,8 +12,6 @@ use crate::text::{Text, figures, say};
 /// and two thirds of a chart for what comes).
 const BACK: f64 = 0.5;
 const BACK_DAYS: (f64, f64) = (2.0, 14.0);
-/// Hours between two figures.
-const STEP_H: f64 = 6.0;
 /// Draws that are followed.
 const DRAWS: usize = 40;
 
@@ -72,10 +71,8 @@ impl Past {
         let quantiles = (0..fans)
             .map(|fan| {
                 let column = |hour: usize| {
-                    let mut all: Vec<f64> =
-                        draws.iter().filter_map(|d| d.get(hour)?.figures.get(fan).copied()).collect();
-                    all.sort_by(f64::total_cmp);
-                    [0.05, 0.5, 0.95].map(|share| quantile(&all, share))
+                    let all = draws.iter().filter_map(|d| d.get(hour)?.figures.get(fan).copied());
+                    three(&all.collect::<Vec<f64>>())
                 };
                 (0..hours.len()).map(column).collect()
             })
