@@ -3,6 +3,11 @@
 //! What was read is kept for the next look, until something is recorded that bears on it or the minute is over (a plan
 //! depends on how old the readings are). It is asked of the book each time, so that another program that writes to the
 //! same book is heard too.
+//!
+//! There are two plans. The one for the moment takes a few milliseconds and knows the water of now: pages that show that
+//! start from it. The one that looks ahead learns the tub from its entries, which takes a good part of a second: pages that
+//! tell somebody what to do wait for it. It is kept for some minutes, and few are worked out at once, so that those who
+//! only look do not wait behind it.
 
 use crate::ctx::Ctx;
 use crate::error::{PageError, Refusal};
@@ -21,6 +26,8 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 /// So many tubs are kept: a firm's round of a day. Each takes some 100 KiB.
 const KEPT: NonZeroUsize = NonZeroUsize::new(256).expect("not zero");
 const MINUTE_US: i64 = 60_000_000;
+/// What looks days ahead is not felt to age in so many minutes.
+const COMING_MINUTES: i64 = 5;
 
 /// A tub with its case and what the planner says of it.
 #[derive(Debug)]
@@ -33,8 +40,22 @@ pub(crate) struct Known {
     /// The case as JSON; `null` where what is known makes none.
     pub(crate) json: Value,
     pub(crate) case: Result<Case, String>,
+    moment: OnceLock<Result<Plan, String>>,
+    coming: Arc<Coming>,
+}
+
+/// What looks ahead from a minute.
+#[derive(Debug)]
+struct Coming {
+    minute: i64,
     plan: OnceLock<Result<Plan, String>>,
     outlook: OnceLock<Result<Ahead, String>>,
+}
+
+impl Coming {
+    fn from(minute: i64) -> Arc<Coming> {
+        Arc::new(Coming { minute, plan: OnceLock::new(), outlook: OnceLock::new() })
+    }
 }
 
 /// A tub's outlook with what it was made from.
@@ -50,17 +71,31 @@ pub(crate) const DAYS_AHEAD: u32 = 14;
 pub(crate) const SEED: u64 = 1;
 
 impl Known {
-    /// The plan, or why there is none. Worked out when it is first asked for.
+    /// The plan for the water of the moment, or why there is none. Worked out when it is first asked for, in milliseconds.
+    pub(crate) fn moment(&self) -> &Result<Plan, String> {
+        self.moment.get_or_init(|| {
+            let case = self.case.as_ref().map_err(Clone::clone)?;
+            care::planner::plan(case).map_err(|e| e.to_string())
+        })
+    }
+
+    /// The plan that looks ahead, or why there is none. Worked out when it is first asked for: see [`planned`].
     pub(crate) fn plan(&self) -> &Result<Plan, String> {
-        self.plan.get_or_init(|| {
+        self.coming.plan.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
             care::ahead::plan_case(case, None, SEED).map_err(|e| e.to_string())
         })
     }
 
+    /// The plan that looks ahead where somebody has asked for it already, else the one for the moment, and whether it is the
+    /// first.
+    pub(crate) fn at_hand(&self) -> (&Result<Plan, String>, bool) {
+        self.coming.plan.get().map_or_else(|| (self.moment(), false), |plan| (plan, true))
+    }
+
     /// The outlook, or why there is none. Worked out when it is first asked for.
     pub(crate) fn outlook(&self) -> &Result<Ahead, String> {
-        self.outlook.get_or_init(|| {
+        self.coming.outlook.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
             care::outlook::outlook(case, DAYS_AHEAD, SEED)
                 .map(|(outlook, learned)| Ahead { outlook, learned })
@@ -92,19 +127,44 @@ impl Kept {
     }
 }
 
-/// Reads a tub and works its plan out.
+/// Reads a tub and works out what is to be done at this moment.
 pub(crate) async fn known(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
     let known = read(app, ctx, tub).await?;
-    if known.plan.get().is_none() {
-        // Off the threads that answer.
-        let worked_out = known.clone();
-        let done = tokio::task::spawn_blocking(move || _ = worked_out.plan()).await;
-        done.map_err(|e| PageError::Unusable(vec![e.to_string()]).at(ctx))?;
+    if known.moment.get().is_none() {
+        off_the_answering_threads(ctx, &known, |known| _ = known.moment()).await?;
     }
     Ok(known)
 }
 
-/// Reads a tub; its plan is worked out if somebody asks for it.
+/// Reads a tub and works out the plan that looks ahead, when it is its turn.
+pub(crate) async fn planned(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
+    let known = read(app, ctx, tub).await?;
+    if known.coming.plan.get().is_none() {
+        let turn = app.inner.plans.acquire().await;
+        off_the_answering_threads(ctx, &known, |known| _ = known.plan()).await?;
+        drop(turn);
+    }
+    Ok(known)
+}
+
+/// The same with its outlook and without a plan.
+pub(crate) async fn foreseen(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
+    let known = read(app, ctx, tub).await?;
+    if known.coming.outlook.get().is_none() {
+        let turn = app.inner.plans.acquire().await;
+        off_the_answering_threads(ctx, &known, |known| _ = known.outlook()).await?;
+        drop(turn);
+    }
+    Ok(known)
+}
+
+async fn off_the_answering_threads(ctx: &Ctx, known: &Arc<Known>, work: fn(&Known)) -> Result<(), Refusal> {
+    let known = known.clone();
+    let done = tokio::task::spawn_blocking(move || work(&known)).await;
+    done.map_err(|e| PageError::Unusable(vec![e.to_string()]).at(ctx))
+}
+
+/// Reads a tub; its plans are worked out if somebody asks for them.
 pub(crate) async fn read(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
     let read = of(app, tub, ctx.units).await.map_err(|e| PageError::from(e).at(ctx))?;
     read.ok_or_else(|| PageError::Missing("tub").at(ctx))
@@ -119,11 +179,16 @@ pub(crate) async fn of(app: &App, tub: Uuid, units: Units) -> Result<Option<Arc<
     let mut held = held.lock().await;
     // Asked before the tub is read: what comes in meanwhile is looked for again next time.
     let seq = app.book().head().await?.count;
-    if let Some(seen) = held.as_mut().filter(|seen| seen.minute == minute)
+    let mut coming = None;
+    if let Some(seen) = held.as_mut()
         && (seen.seq >= seq || !app.book().concerns(tub, seen.seq, seq).await?)
     {
-        seen.seq = seen.seq.max(seq);
-        return Ok(Some(seen.known.clone()));
+        if seen.minute == minute {
+            seen.seq = seen.seq.max(seq);
+            return Ok(Some(seen.known.clone()));
+        }
+        let kept = &seen.known.coming;
+        coming = (0..COMING_MINUTES).contains(&(minute - kept.minute)).then(|| kept.clone());
     }
     let Some(dossier) = app.book().dossier(tub, now_us, None).await? else {
         // Ids of nothing would push out what is known.
@@ -141,8 +206,8 @@ pub(crate) async fn of(app: &App, tub: Uuid, units: Units) -> Result<Option<Arc<
         happened: dossier.happened,
         json,
         case,
-        plan: OnceLock::new(),
-        outlook: OnceLock::new(),
+        moment: OnceLock::new(),
+        coming: coming.unwrap_or_else(|| Coming::from(minute)),
     });
     *held = Some(Seen { seq, minute, known: known.clone() });
     Ok(Some(known))

@@ -27,7 +27,7 @@ pub(crate) struct Inner {
     pub(crate) doors: Doors,
     /// Tubs that were looked at of late.
     pub(crate) kept: Kept,
-    /// Plans under way for the interface: so many at once.
+    /// Plans and outlooks under way: so many at once that a processor is left for those who only look.
     pub(crate) plans: Semaphore,
     /// To tell the worker that something was recorded.
     pub(crate) recorded: Recorded,
@@ -48,7 +48,9 @@ impl App {
         loopback: bool,
         public: Option<PublicUrl>,
     ) -> App {
-        let (doors, kept, plans) = (Doors::new(public), Kept::new(), Semaphore::new(4));
+        let processors = std::thread::available_parallelism().map_or(1, usize::from);
+        let plans = Semaphore::new(processors.saturating_sub(1).max(1));
+        let (doors, kept) = (Doors::new(public), Kept::new());
         let (recorded, others) = worker::channel();
         let inner = Arc::new(Inner { book, clock, zone, demo, loopback, doors, kept, plans, recorded });
         tokio::spawn(worker::run(Arc::downgrade(&inner), others));

@@ -64,7 +64,16 @@ pub struct Speciation {
     pub(crate) ln_gamma: [f64; COUNT],
 }
 
+/// What of a solved water helps to solve a similar one: a small part of it, for those who carry many waters along.
+#[derive(Debug, Clone, Copy)]
+pub struct Hint(Missed);
+
 impl Speciation {
+    /// For [`Equilibria::solve_by`].
+    pub fn hint(&self) -> Hint {
+        Hint(self.missed)
+    }
+
     /// pH, molal activity scale.
     pub fn ph(&self) -> Ph {
         Ph(-self.ln_activity[HYDROGEN] / LN_10)
@@ -248,8 +257,16 @@ impl Equilibria {
     /// # Errors
     /// As [`Self::solve`].
     pub fn solve_from(&self, totals: &Totals, start: Option<&Speciation>) -> Result<Speciation, WaterError> {
+        self.solve_by(totals, start.map(|s| Hint(s.missed)).as_ref())
+    }
+
+    /// As [`Self::solve_from`], where only the hint of the similar water was kept.
+    ///
+    /// # Errors
+    /// As [`Self::solve`].
+    pub fn solve_by(&self, totals: &Totals, hint: Option<&Hint>) -> Result<Speciation, WaterError> {
         totals.check()?;
-        let solved = self.sweep(totals, Known::Both, start)?;
+        let solved = self.sweep(totals, Known::Both, hint)?;
         let (low, high) = PH_RANGE;
         let ph = solved.ph().0;
         if (low..=high).contains(&ph) {
@@ -308,12 +325,7 @@ impl Equilibria {
         self.sweep(totals, Known::PhAndCarbon(ph.0), None)
     }
 
-    fn sweep(
-        &self,
-        totals: &Totals,
-        known: Known,
-        start: Option<&Speciation>,
-    ) -> Result<Speciation, WaterError> {
+    fn sweep(&self, totals: &Totals, known: Known, start: Option<&Hint>) -> Result<Speciation, WaterError> {
         let components = totals.components();
         let active = Active::of(&components, known);
         if active.core[OXIDANT] {
@@ -329,11 +341,11 @@ impl Equilibria {
         totals: &Totals,
         active: &Active,
         known: Known,
-        similar: Option<&Speciation>,
+        similar: Option<&Hint>,
     ) -> Result<Speciation, WaterError> {
         let rough = guess::from_totals(totals, &self.activity, &self.ln_k, known);
         let Start { mut x, mut strength, mut water, .. } =
-            similar.map_or(rough, |similar| rough.corrected_by(&similar.missed));
+            similar.map_or(rough, |similar| rough.corrected_by(&similar.0));
         if let Known::Ph(ph) | Known::PhAndCarbon(ph) = known {
             x[HYDROGEN] = -ph * LN_10;
         }

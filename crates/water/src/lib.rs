@@ -22,7 +22,7 @@ pub mod totals;
 pub mod units;
 
 pub use chemical::Chemical;
-pub use equilibrium::{Equilibria, Speciation};
+pub use equilibrium::{Equilibria, Hint, Speciation};
 pub use error::WaterError;
 pub use totals::Totals;
 pub use units::{Celsius, Ph};

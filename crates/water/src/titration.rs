@@ -93,9 +93,21 @@ pub fn titrated_alkalinity(
     end_point: Ph,
     how: Dechlorination,
 ) -> Result<f64, WaterError> {
-    let sample = prepared(totals, how);
-    let end = at.with_alkalinity_of(&sample, end_point)?;
-    Ok(sample.alkalinity - end.totals.alkalinity)
+    let end = at_end_point(at, totals, end_point, how)?;
+    Ok(prepared(totals, how).alkalinity - end.totals.alkalinity)
+}
+
+/// The sample when the titration ends, its carbon kept.
+///
+/// # Errors
+/// [`WaterError`] if the end point cannot be solved.
+pub fn at_end_point(
+    at: &Equilibria,
+    totals: &Totals,
+    end_point: Ph,
+    how: Dechlorination,
+) -> Result<Speciation, WaterError> {
+    at.with_alkalinity_of(&prepared(totals, how), end_point)
 }
 
 /// Alkalinity of a water whose titration read `read_eq_kg` and whose pH is `ph`: the inverse of

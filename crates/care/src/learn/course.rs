@@ -10,12 +10,14 @@
 //! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
 //! parameter here.
 
+use super::end_point::EndPoint;
 use super::history::{Act, History, Start};
 use super::near::{Carbonates, Near};
+use super::oxidant::{Oxidant, Remains};
 use super::parameter::{Name, Parameter, WEEK_H};
 use super::unrecorded::Suspected;
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l, molar_mass};
-use water::{Equilibria, Ph, Speciation, Totals};
+use water::{Equilibria, Hint, Ph, Speciation, Totals};
 
 /// Longest step, hours.
 const STEP_H: f64 = 6.0;
@@ -30,20 +32,22 @@ const START_PH: (f64, f64) = (5.5, 9.8);
 #[derive(Debug, Clone)]
 pub(super) struct Things {
     pub(super) volume_l: f64,
-    demand_per_h: f64,
-    bather_mol: f64,
-    pace_per_h: f64,
+    /// What was told, whatever the true volume is.
+    told_l: f64,
+    pub(super) demand_per_h: f64,
+    pub(super) bather_mol: f64,
+    pub(super) pace_per_h: f64,
     carbon_per_h: f64,
     bathing_loss: f64,
     air_mol_kg: f64,
-    cell_mol_per_h: f64,
-    decline_per_h: f64,
+    pub(super) cell_mol_per_h: f64,
+    pub(super) decline_per_h: f64,
     evaporation_l_per_h: f64,
-    leak_l_per_h: f64,
-    source: Totals,
+    pub(super) leak_l_per_h: f64,
+    pub(super) source: Totals,
     start: [f64; 6],
     measures: Vec<f64>,
-    week_demand: Vec<f64>,
+    pub(super) week_demand: Vec<f64>,
     week_carbon: Vec<f64>,
     pub(super) bias: Vec<f64>,
     pub(super) drift: Vec<f64>,
@@ -52,7 +56,7 @@ pub(super) struct Things {
 }
 
 /// Days ahead whose demand differs from the week's.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Bursts {
     pub(super) from_h: f64,
     /// Each day's demand as a multiple of the week's.
@@ -60,7 +64,7 @@ pub(super) struct Bursts {
 }
 
 impl Bursts {
-    fn at(&self, at_h: f64) -> f64 {
+    pub(super) fn at(&self, at_h: f64) -> f64 {
         let day = (at_h - self.from_h) / 24.0;
         if day < 0.0 { 1.0 } else { self.days.get(day as usize).copied().unwrap_or(1.0) }
     }
@@ -71,6 +75,7 @@ impl Things {
         let source = history.source.unwrap_or_default();
         let mut t = Things {
             volume_l: history.volume_l,
+            told_l: history.volume_l,
             demand_per_h: 0.0,
             bather_mol: 0.0,
             pace_per_h: 0.0,
@@ -152,8 +157,8 @@ impl Things {
                 at.solve_at_ph(&self.source, ph).ok().map(|s| s.totals)
             }
             Start::Unknown => {
-                let [ph, alkalinity, chlorine, cyanurate, calcium, salt] = self.start;
-                let free_chlorine = mol_kg_from_mg_l(chlorine, molar_mass::CL2);
+                let [ph, alkalinity, _, cyanurate, calcium, salt] = self.start;
+                let free_chlorine = self.start_chlorine_mol_kg();
                 let totals = Totals {
                     alkalinity: eq_kg_from_mg_l_caco3(alkalinity) - free_chlorine,
                     calcium: mol_kg_from_hardness_mg_l_caco3(calcium),
@@ -176,9 +181,41 @@ impl Things {
         }
     }
 
-    fn week(list: &[f64], at_h: f64) -> f64 {
+    /// Free chlorine of a start that nobody knows, mol/kg.
+    pub(super) fn start_chlorine_mol_kg(&self) -> f64 {
+        mol_kg_from_mg_l(self.start[2], molar_mass::CL2)
+    }
+
+    /// What a product's measure holds, as a multiple of what is written down.
+    pub(super) fn held(&self, product: usize) -> f64 {
+        self.measures.get(product).copied().unwrap_or(1.0)
+    }
+
+    /// Share of the water that bathers carry out.
+    pub(super) fn splashed(&self, person_hours: f64) -> f64 {
+        (SPLASH_L * person_hours / self.volume_l).min(0.5)
+    }
+
+    /// Amount of something that nobody wrote down, in its kind's own unit.
+    pub(super) fn amount(&self, number: usize) -> f64 {
+        self.unrecorded.get(number).copied().unwrap_or(0.0)
+    }
+
+    pub(super) fn week(list: &[f64], at_h: f64) -> f64 {
         list.get((at_h.max(0.0) / WEEK_H) as usize).or(list.last()).copied().unwrap_or(1.0)
     }
+}
+
+/// Strong ions of a slight dose at most, mol/kg: less than moves an activity coefficient by a thousandth.
+const SLIGHT: f64 = 3e-4;
+
+/// Whether a dose is one that [`Near`] can follow. It goes by the entries alone, so that the course stays smooth.
+fn is_slight(moles: &Totals, litres: f64) -> bool {
+    let t = moles;
+    let followed =
+        [t.alkalinity, t.carbon, t.sodium, t.potassium, t.sulfate, t.chloride, t.cyanurate, t.free_chlorine];
+    let paired = [t.calcium, t.magnesium, t.boron, t.ammonia, t.bromide];
+    followed.iter().map(|x| x.abs()).sum::<f64>() < SLIGHT * litres && paired.iter().all(|x| *x == 0.0)
 }
 
 /// More of one ion, or less while there is any of it, and then more of its counterpart: the charge stays closed, and there is
@@ -196,24 +233,50 @@ fn exchange(ion: &mut f64, counterpart: &mut f64, more: f64) {
 pub(super) struct Now {
     pub(super) at_h: f64,
     pub(super) totals: Totals,
-    /// Chlorine that bathers' leavings still want, mol/kg.
-    debt: f64,
-    cell: f64,
-    solved: Option<Speciation>,
+    oxidant: Oxidant,
+    /// What helps to solve it.
+    hint: Option<Hint>,
     near: Option<Near>,
+    end_point: Option<EndPoint>,
+    leak: Remains,
 }
 
 /// Hours for which [`Near`] is held at most.
-const NEAR_H: f64 = 24.0;
+const NEAR_H: f64 = 48.0;
 
 impl Now {
+    /// At hour 0.
+    fn first(totals: Totals) -> Now {
+        Now {
+            at_h: 0.0,
+            totals,
+            oxidant: Oxidant::FIRST,
+            hint: None,
+            near: None,
+            end_point: None,
+            leak: Remains::NOTHING_GONE,
+        }
+    }
+
     /// The water, solved.
     pub(super) fn solved(&mut self, at: &Equilibria) -> Option<Speciation> {
-        if self.solved.is_none_or(|s| s.totals != self.totals) {
-            let near = at.solve_from(&self.totals, self.solved.as_ref());
-            self.solved = Some(near.or_else(|_| at.solve(&self.totals)).ok()?);
+        let by_hint = at.solve_by(&self.totals, self.hint.as_ref());
+        let solved = by_hint.or_else(|_| at.solve(&self.totals)).ok()?;
+        self.hint = Some(solved.hint());
+        Some(solved)
+    }
+
+    /// What a titration of its alkalinity reads, eq/kg.
+    pub(super) fn titrated_eq_kg(&mut self, at: &Equilibria) -> Option<f64> {
+        if self.end_point.is_none_or(|end| !end.holds(self.at_h)) {
+            self.end_point = EndPoint::of(at, &self.totals, self.at_h);
         }
-        self.solved
+        self.end_point.map(|end| end.titrated(&self.totals))
+    }
+
+    /// Something changed what was held of it.
+    pub(super) fn forget(&mut self) {
+        (self.near, self.end_point) = (None, None);
     }
 
     /// Its carbonates.
@@ -235,21 +298,7 @@ impl Course<'_> {
     /// The water at hour 0.
     pub(super) fn begin(&self, start: &Start) -> Option<Now> {
         let totals = self.things.first(start, self.at)?;
-        // A cell nobody has said anything of runs at half its output.
-        Some(Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
-    }
-
-    /// The same tub as far as its free chlorine goes, which asks nothing of the carbonates, and its water at hour 0 without
-    /// anything else: many times quicker to follow.
-    pub(super) fn of_chlorine_alone(mut self, start: &Start) -> (Self, Now) {
-        let t = &mut self.things;
-        (t.carbon_per_h, t.bathing_loss, t.evaporation_l_per_h) = (0.0, 0.0, 0.0);
-        let free_chlorine = match start {
-            Start::Filled(_) => t.source.free_chlorine,
-            Start::Unknown => mol_kg_from_mg_l(t.start[2], molar_mass::CL2),
-        };
-        let totals = Totals { free_chlorine, ..Totals::default() };
-        (self, Now { at_h: 0.0, totals, debt: 0.0, cell: 0.5, solved: None, near: None })
+        Some(Now::first(totals))
     }
 
     /// Lets time pass until `until_h`; `None` if the water leaves what the chemistry covers.
@@ -266,17 +315,19 @@ impl Course<'_> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
         self.lose_carbon(now, rate * hours)?;
-        let middle_h = now.at_h + 0.5 * hours;
-        let demand = t.demand_per_h * Things::week(&t.week_demand, middle_h) * t.bursts.at(middle_h);
-        let declined = (1.0 - t.decline_per_h * now.at_h).max(0.0);
-        let made_per_h = t.cell_mol_per_h * now.cell * declined / t.volume_l;
-        chlorine(now, demand, t.pace_per_h, made_per_h, hours);
+        let before = now.totals.free_chlorine;
+        let after = now.oxidant.step(before, &t.rates(now.at_h, hours, now.oxidant.cell), hours);
+        // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
+        now.totals.free_chlorine = after;
+        now.totals.chloride -= after - before;
+        now.totals.alkalinity += after - before;
         if t.evaporation_l_per_h > 0.0 {
             now.totals = now.totals.plus(&t.source, t.evaporation_l_per_h * hours / t.volume_l);
         }
         if t.leak_l_per_h > 0.0 {
             // What leaves takes its salt along: a first-order exchange, exact for a step.
-            self.replace(now, 1.0 - libm::exp(-t.leak_l_per_h * hours / t.volume_l));
+            let stays = now.leak.after(t.leak_l_per_h * hours / t.volume_l);
+            self.replace(now, 1.0 - stays);
         }
         Some(())
     }
@@ -303,26 +354,26 @@ impl Course<'_> {
         let t = &self.things;
         match *act {
             Act::Dose { moles, product } => {
-                let measure = t.measures.get(product).copied().unwrap_or(1.0);
-                now.totals = now.totals.plus(&moles, measure / t.volume_l);
-                now.near = None;
+                now.totals = now.totals.plus(&moles, t.held(product) / t.volume_l);
+                if !is_slight(&moles, t.told_l) {
+                    now.forget();
+                }
                 // What takes chlorine away takes no more than there is.
                 now.totals.free_chlorine = now.totals.free_chlorine.max(0.0);
             }
             Act::Replaced(share) => {
                 self.replace(now, share);
-                now.near = None;
+                now.forget();
             }
             Act::Bathers(person_hours) => {
                 self.lose_carbon(now, t.bathing_loss * person_hours)?;
-                now.debt += t.bather_mol * person_hours / t.volume_l;
-                self.replace(now, (SPLASH_L * person_hours / t.volume_l).min(0.5));
+                now.oxidant.debt += t.bather_mol * person_hours / t.volume_l;
+                self.replace(now, t.splashed(person_hours));
             }
-            Act::Cell(output) => now.cell = output,
+            Act::Cell(output) => now.oxidant.cell = output,
             Act::Unrecorded { suspected, number } => {
-                let amount = t.unrecorded.get(number).copied().unwrap_or(0.0);
-                self.unrecorded(now, suspected, amount);
-                now.near = None;
+                self.unrecorded(now, suspected, t.amount(number));
+                now.forget();
             }
         }
         Some(())
@@ -365,29 +416,6 @@ impl Course<'_> {
 
     fn replace(&self, now: &mut Now, share: f64) {
         now.totals = now.totals.mixed_with(&self.things.source, share);
-        now.debt *= 1.0 - share;
+        now.oxidant.debt *= 1.0 - share;
     }
-}
-
-/// Free chlorine over a step: used in first order, made by the cell, taken by what bathers brought.
-fn chlorine(now: &mut Now, demand_per_h: f64, pace_per_h: f64, made_per_h: f64, hours: f64) {
-    let before = now.totals.free_chlorine;
-    let kept = libm::exp(-demand_per_h * hours);
-    let made = if demand_per_h * hours > 1e-9 {
-        made_per_h * (1.0 - kept) / demand_per_h
-    } else {
-        made_per_h * hours
-    };
-    let there = before * kept + made;
-    let wants = if now.debt > 0.0 { now.debt * (1.0 - libm::exp(-pace_per_h * hours)) } else { 0.0 };
-    // All that is wanted where there is plenty, all that is there where there is little.
-    let takes = if wants > 0.0 { wants * there / (wants + there) } else { 0.0 };
-    now.debt -= takes;
-    // Never below nothing, not by a rounding either: there would be no such water.
-    let after = (there - takes).max(0.0);
-    let change = after - before;
-    // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
-    now.totals.free_chlorine = after;
-    now.totals.chloride -= change;
-    now.totals.alkalinity += change;
 }

@@ -266,6 +266,7 @@ impl Learned {
             let eq = (now.totals.alkalinity - there) * litres;
             (kept.acid_eq, kept.base_eq) = (kept.acid_eq + eq.max(0.0), kept.base_eq - eq.min(0.0));
             now.totals.alkalinity = there;
+            now.forget();
         }
         Some(())
     }

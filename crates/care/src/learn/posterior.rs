@@ -3,12 +3,12 @@
 use super::course::{Course, Now, Things};
 use super::history::{Act, History, Observed};
 use super::likelihood::{Residual, residual};
+use super::oxidant::Alone;
 use super::parameter::{Name, Parameter, WEEK_H};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
 use water::Equilibria;
-use water::titration::{ALKALINITY_END_POINT, Dechlorination, titrated_alkalinity};
-use water::units::mg_l_caco3_from_eq_kg;
+use water::units::{mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 
 /// Everything that the density is made from.
 pub(super) struct Posterior<'a> {
@@ -54,11 +54,7 @@ const STOP_H: f64 = 0.5 * WEEK_H;
 pub(super) fn quantity(q: Q, now: &mut Now, at: &Equilibria) -> Option<f64> {
     match q {
         Q::Ph => now.carbonates(at).map(|c| c.ph),
-        Q::TotalAlkalinity => {
-            titrated_alkalinity(at, &now.totals, ALKALINITY_END_POINT, Dechlorination::Thiosulfate)
-                .ok()
-                .map(mg_l_caco3_from_eq_kg)
-        }
+        Q::TotalAlkalinity => now.titrated_eq_kg(at).map(mg_l_caco3_from_eq_kg),
         q => linear(q, &now.totals),
     }
 }
@@ -112,17 +108,18 @@ impl<'a> Posterior<'a> {
     }
 
     /// Free chlorine, mg/L, each time that it was read.
-    pub(super) fn chlorine(&self, scores: &[f64]) -> Option<Vec<f64>> {
-        let (course, mut now) = self.course(scores).of_chlorine_alone(&self.history.start);
+    pub(super) fn chlorine(&self, scores: &[f64]) -> Vec<f64> {
+        let things = self.course(scores).things;
+        let mut alone = Alone::begin(&things, &self.history.start);
         let mut acts = self.acts.iter().peekable();
         let read = self.history.observed.iter().filter(|o| o.quantity == Q::FreeChlorine);
         let each = read.map(|o| {
             while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < o.at_h) {
-                course.pass(&mut now, *at_h)?;
-                course.act(&mut now, act)?;
+                alone.pass(*at_h);
+                alone.act(act);
             }
-            course.pass(&mut now, o.at_h)?;
-            linear(Q::FreeChlorine, &now.totals)
+            alone.pass(o.at_h);
+            mg_l_from_mol_kg(alone.free, molar_mass::CL2)
         });
         each.collect()
     }

@@ -12,7 +12,7 @@ use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// Axes whose twists with each other are looked at.
+/// Axes whose bends, and whose twists with each other, are looked at: those that bend most.
 const BENT: usize = 12;
 
 /// The stand-in.
@@ -22,19 +22,21 @@ pub(super) struct StandIn<'a, 'p> {
     /// Scores by standard deviations, and back.
     pub(super) lower: DMatrix<f64>,
     pub(super) inverse: DMatrix<f64>,
+    /// The readings that a parabola stands for: their places among all.
+    rows: Vec<usize>,
+    /// What the water is there at the mode, and its first differences along each axis.
+    here: DVector<f64>,
+    slope: DMatrix<f64>,
+    /// Its second and mixed differences, and along which two axes each is.
+    bend: DMatrix<f64>,
+    pairs: Vec<(usize, usize)>,
+    /// Scores that are of the kits alone, and what each reading is moved by one of them.
+    of_kits: Vec<usize>,
+    bias_slope: DMatrix<f64>,
+    /// What the kits' biases are at the mode.
+    bias: DVector<f64>,
     /// One over each reading's scale.
     per_unit: Vec<f64>,
-    /// What the water is at the mode.
-    here: DVector<f64>,
-    /// Its first and second differences along each axis.
-    slope: DMatrix<f64>,
-    bend: DMatrix<f64>,
-    /// Its mixed differences along pairs of axes, and which.
-    twist: DMatrix<f64>,
-    pairs: Vec<(usize, usize)>,
-    /// What the kits' biases are at the mode, and along each axis.
-    bias: DVector<f64>,
-    bias_slope: DMatrix<f64>,
 }
 
 impl<'a, 'p> StandIn<'a, 'p> {
@@ -42,53 +44,52 @@ impl<'a, 'p> StandIn<'a, 'p> {
     pub(super) fn new(posterior: &'a Posterior<'p>, mode: &'a Mode) -> Option<Self> {
         let lower = Cholesky::new(mode.precision.inverse())?.unpack();
         let inverse = lower.clone().try_inverse()?;
-        let (m, n) = mode.slopes.shape();
-        let here = DVector::from_column_slice(&mode.outcome.water);
+        let n = mode.slopes.ncols();
+        let observed = &posterior.history.observed;
+        let rows: Vec<usize> =
+            (0..observed.len()).filter(|i| observed[*i].quantity != Q::FreeChlorine).collect();
+        let of_rows = |water: &[f64]| DVector::from_iterator(rows.len(), rows.iter().map(|i| water[*i]));
+        let here = of_rows(&mode.outcome.water);
         let at = |away: &[(usize, f64)]| {
             let mut scores = mode.scores.clone();
             for (axis, by) in away {
                 scores.axpy(*by, &lower.column(*axis), 1.0);
             }
-            let there = posterior.follow(scores.as_slice())?;
-            Some(DVector::from_vec(there.water) - &here)
+            Some(of_rows(&posterior.follow(scores.as_slice())?.water) - &here)
         };
-        let of_bias = |j: usize| posterior.is_of_readings(j);
-        let along = DMatrix::from_fn(m, n, |i, j| if of_bias(j) { mode.slopes[(i, j)] } else { 0.0 });
-        let bias_slope = &along * &lower;
+        let of_kits: Vec<usize> = (0..n).filter(|j| posterior.is_of_readings(*j)).collect();
+        let bias_slope = mode.slopes.select_columns(&of_kits);
         // Where there is no water on both sides, the line at the mode has to do.
-        let mut slope = &mode.slopes * &lower - &bias_slope;
-        let mut bend = DMatrix::zeros(m, n);
-        let mut ahead = Vec::with_capacity(n);
-        for j in 0..n {
-            let there = at(&[(j, 1.0)]);
-            if let (Some(up), Some(down)) = (&there, at(&[(j, -1.0)])) {
-                slope.set_column(j, &((up - &down) * 0.5));
-                bend.set_column(j, &(up + &down));
-            }
-            ahead.push(there);
+        let mut of_water = mode.slopes.select_rows(&rows);
+        for j in &of_kits {
+            of_water.fill_column(*j, 0.0);
         }
-        // How much an axis bends what is not followed by itself, in the readings' own errors.
-        let bends = |j: usize| -> f64 {
-            let each = mode.outcome.residuals.iter().zip(&posterior.history.observed).enumerate();
-            each.filter(|(_, (_, o))| o.quantity != Q::FreeChlorine)
-                .map(|(i, (r, _))| (bend[(i, j)] * r.per_unit).powi(2))
-                .sum()
-        };
-        let mut axes: Vec<(f64, usize)> = (0..n).map(|j| (bends(j), j)).collect();
+        let mut slope = of_water * &lower;
+        let scales = of_rows(&mode.outcome.residuals.iter().map(|r| r.per_unit).collect::<Vec<_>>());
+        // Each axis: how much it bends, in the readings' own errors; a step ahead along it; its second difference.
+        let mut axes = Vec::with_capacity(n);
+        for j in 0..n {
+            if let (Some(up), Some(down)) = (at(&[(j, 1.0)]), at(&[(j, -1.0)])) {
+                slope.set_column(j, &((&up - &down) * 0.5));
+                let bend = &up + down;
+                axes.push((bend.component_mul(&scales).norm_squared(), j, up, bend));
+            }
+        }
         axes.sort_by(|a, b| b.0.total_cmp(&a.0));
         axes.truncate(BENT);
-        let (mut pairs, mut twists) = (Vec::new(), Vec::new());
-        for (a, (_, j)) in axes.iter().enumerate() {
-            for (_, k) in axes.iter().skip(a + 1) {
-                if let (Some(both), Some(one), Some(other)) =
-                    (at(&[(*j, 1.0), (*k, 1.0)]), &ahead[*j], &ahead[*k])
-                {
+        let (mut pairs, mut bends) = (Vec::new(), Vec::new());
+        for (a, (_, j, one, bend)) in axes.iter().enumerate() {
+            pairs.push((*j, *j));
+            bends.push(bend * 0.5);
+            for (_, k, other, _) in axes.iter().skip(a + 1) {
+                if let Some(both) = at(&[(*j, 1.0), (*k, 1.0)]) {
                     pairs.push((*j, *k));
-                    twists.push(both - one - other);
+                    bends.push(both - one - other);
                 }
             }
         }
-        let twist = if twists.is_empty() { DMatrix::zeros(m, 0) } else { DMatrix::from_columns(&twists) };
+        let bend =
+            if bends.is_empty() { DMatrix::zeros(rows.len(), 0) } else { DMatrix::from_columns(&bends) };
         let expected = DVector::from_column_slice(&mode.outcome.expected);
         let bias = expected - DVector::from_column_slice(&mode.outcome.water);
         let per_unit = mode.outcome.residuals.iter().map(|r| r.per_unit).collect();
@@ -97,14 +98,15 @@ impl<'a, 'p> StandIn<'a, 'p> {
             mode,
             lower,
             inverse,
-            per_unit,
+            rows,
             here,
             slope,
             bend,
-            twist,
             pairs,
-            bias,
+            of_kits,
             bias_slope,
+            bias,
+            per_unit,
         })
     }
 
@@ -116,22 +118,24 @@ impl<'a, 'p> StandIn<'a, 'p> {
     /// ln of its density at such a place, without its constant.
     pub(super) fn ln_density(&self, away: &DVector<f64>) -> f64 {
         let history = self.posterior.history;
+        let scores = self.scores(away);
+        let chlorine = self.posterior.chlorine(scores.as_slice());
         let mut water = self.here.clone();
         water.gemv(1.0, &self.slope, away, 1.0);
-        water.gemv(0.5, &self.bend, &away.map(|x| x * x), 1.0);
         let products =
             DVector::from_iterator(self.pairs.len(), self.pairs.iter().map(|(j, k)| away[*j] * away[*k]));
-        water.gemv(1.0, &self.twist, &products, 1.0);
-        let mut bias = self.bias.clone();
-        bias.gemv(1.0, &self.bias_slope, away, 1.0);
-        let scores = self.scores(away);
-        let Some(chlorine) = self.posterior.chlorine(scores.as_slice()) else { return f64::NEG_INFINITY };
+        water.gemv(1.0, &self.bend, &products, 1.0);
+        let mut expected = self.bias.clone();
+        let of_kits = self.of_kits.iter().map(|j| scores[*j] - self.mode.scores[*j]);
+        expected.gemv(1.0, &self.bias_slope, &DVector::from_iterator(self.of_kits.len(), of_kits), 1.0);
+        for (i, water) in self.rows.iter().zip(water.iter()) {
+            expected[*i] += water;
+        }
         let mut chlorine = chlorine.into_iter();
         let (mut sum, mut distances) = (-0.5 * scores.norm_squared(), Distances::none());
         for (i, o) in history.observed.iter().enumerate() {
             let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { None };
-            let water = read.unwrap_or(water[i]);
-            let expected = water + bias[i];
+            let expected = expected[i] + read.unwrap_or(0.0);
             match o.said {
                 Said::Value { value, .. } => distances.add((expected - value) * self.per_unit[i]),
                 _ => sum += residual(o, expected, history.kits.get(o.kit), 1.0).ln_density,

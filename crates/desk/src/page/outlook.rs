@@ -3,7 +3,7 @@
 pub(crate) mod fan;
 
 use crate::ctx::Ctx;
-use crate::error::{Answer, PageError};
+use crate::error::Answer;
 use crate::known::{self, Ahead, DAYS_AHEAD};
 use crate::page::shell;
 use crate::policy::{Role, Rule};
@@ -27,13 +27,7 @@ pub(crate) fn routes() -> Router<App> {
 }
 
 async fn show(State(app): State<App>, ctx: Ctx, Path(tub): Path<Uuid>) -> Answer {
-    let known = known::read(&app, &ctx, tub).await?;
-    // Off the threads that answer, a few at a time.
-    let turn = app.inner.plans.acquire().await;
-    let worked_out = known.clone();
-    let done = tokio::task::spawn_blocking(move || _ = worked_out.outlook()).await;
-    drop(turn);
-    done.map_err(|e| PageError::Unusable(vec![e.to_string()]).at(&ctx))?;
+    let known = known::foreseen(&app, &ctx, tub).await?;
     let title = t!(ctx, "outlook-of", tub = known.thing.name.clone());
     let body = html! {
         nav.crumbs aria-label=(t!(ctx, "crumbs")) { a href={ "/tubs/" (tub) } { (known.thing.name) } }

@@ -65,7 +65,7 @@ async fn show(
     Path(secret): Path<String>,
     Query(asked): Query<Asked>,
 ) -> Answer {
-    let known = tub::known(&app, &ctx, link.tub).await?;
+    let known = tub::planned(&app, &ctx, link.tub).await?;
     let ctx = owners(&ctx, &known);
     let rows = rows(&app, &ctx, &known).await?;
     let page = page(&ctx, &secret, &known, &rows, &Typed::default(), &[], asked.sent.is_some());
@@ -199,7 +199,7 @@ async fn print(
     headers: HeaderMap,
     Query(print): Query<Print>,
 ) -> Answer {
-    let known = tub::known(&app, &ctx, link.tub).await?;
+    let known = tub::planned(&app, &ctx, link.tub).await?;
     let ctx = owners(&ctx, &known);
     let address = format!("{}/o/{secret}", base(&app, &headers));
     let sheet = owner_sheet::of(&ctx, &known, Some(address));
@@ -215,7 +215,7 @@ async fn send(
     Form(typed): Form<Vec<(String, String)>>,
 ) -> Answer {
     let typed = Typed(typed);
-    let known = tub::known(&app, &ctx, link.tub).await?;
+    let known = crate::known::read(&app, &ctx, link.tub).await?;
     let ctx = owners(&ctx, &known);
     let done = || private(Redirect::to(&format!("/o/{secret}?sent=1")).into_response());
     let first = entry_id(&typed);
@@ -238,7 +238,8 @@ async fn send(
             read.push((row.quantity, reading));
         }
     }
-    let again = |faults: &[Problem], status| {
+    let again = async |faults: &[Problem], status| {
+        let known = tub::planned(&app, &ctx, link.tub).await?;
         let page = page(&ctx, &secret, &known, &rows, &typed, faults, false);
         Ok(private((status, page).into_response()))
     };
@@ -250,7 +251,7 @@ async fn send(
             what: "is empty, as all others are".into(),
             accepted: "at least one figure is needed".into(),
         };
-        return again(&[fault], StatusCode::UNPROCESSABLE_ENTITY);
+        return again(&[fault], StatusCode::UNPROCESSABLE_ENTITY).await;
     }
     let now_us = ctx.now.as_microsecond();
     if !app.book().count_sending(link.id, now_us, SENDINGS_AN_HOUR).await.map_err(failed(&ctx))? {
@@ -283,7 +284,7 @@ async fn send(
                         .map(move |p| Problem { field: format!("{}.{}", q.id(), p.field), ..p })
                 })
                 .collect();
-            again(&faults, StatusCode::UNPROCESSABLE_ENTITY)
+            again(&faults, StatusCode::UNPROCESSABLE_ENTITY).await
         }
         Err(other) => Err(PageError::from(other).at(&ctx)),
     }

@@ -33,7 +33,7 @@ pub(crate) fn routes() -> Router<App> {
 const SHOWN_HOURS: i64 = 24;
 
 async fn show(State(app): State<App>, ctx: Ctx, Path(tub): Path<Uuid>) -> Answer {
-    let known = tub::known(&app, &ctx, tub).await?;
+    let known = tub::planned(&app, &ctx, tub).await?;
     let done = done_lately(&app, &ctx, tub).await.map_err(|e| e.at(&ctx))?;
     Ok(page(&ctx, &known, &done, &Typed::default()).into_response())
 }

@@ -57,7 +57,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path(id): Path<Uuid>) -> Answer 
 }
 
 async fn page(app: &App, ctx: &Ctx, id: Uuid, made: Option<&str>) -> Answer {
-    let known = tub::known(app, ctx, id).await?;
+    let known = tub::planned(app, ctx, id).await?;
     let owner = owners(ctx, &known);
     let sheet = owner_sheet::of(&owner, &known, None);
     let links = app.book().links(id).await.map_err(failed(ctx))?;
@@ -157,7 +157,7 @@ fn strip(ctx: &Ctx, line: &sheet::Line) -> Markup {
 }
 
 async fn print(State(app): State<App>, ctx: Ctx, Path(id): Path<Uuid>, Query(print): Query<Print>) -> Answer {
-    let known = tub::known(&app, &ctx, id).await?;
+    let known = tub::planned(&app, &ctx, id).await?;
     let owner = owners(&ctx, &known);
     let sheet =
         owner_sheet::of(&owner, &known, None).map_err(|why| PageError::Unusable(vec![why]).at(&ctx))?;

@@ -9,7 +9,7 @@ mod history;
 pub(crate) mod log;
 mod photos;
 
-pub(crate) use crate::known::{Known, known};
+pub(crate) use crate::known::{Known, known, planned};
 pub(crate) use history::outcome;
 
 use crate::ctx::Ctx;
@@ -98,9 +98,11 @@ fn page(ctx: &Ctx, known: &Known, around: &Around, typed: &Typed) -> Markup {
     let body = html! {
         (heading(ctx, known))
         (typed.summary(ctx))
-        @match known.plan() {
+        @let (plan, ahead) = known.at_hand();
+        @match plan {
             Ok(plan) => {
                 p.lead { (ctx.care(&plan.headline)) }
+                @if !ahead { p.soft { (t!(ctx, "tub-for-the-moment")) } }
                 (keep_out(ctx, plan))
                 (findings(ctx, plan, false))
                 (ways(ctx, tub))

@@ -40,7 +40,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path((tub, quantity)): Path<(Uui
     let title = t!(ctx, "why-title", quantity = name(&ctx, q), tub = known.thing.name.clone());
     let body = html! {
         p.back { a href={ "/tubs/" (tub) } { (known.thing.name) } " · " a href={ "/tubs/" (tub) "/plan" } { (t!(ctx, "tub-plan")) } }
-        @match (&known.case, known.plan()) {
+        @match (&known.case, known.moment()) {
             (Ok(case), Ok(plan)) => (of_quantity(&ctx, &known, case, plan, q)),
             (Err(why), _) | (_, Err(why)) => { div.heading { h1 { (name(&ctx, q)) } } p.lead { (why) } }
         }

@@ -1,4 +1,5 @@
 # Diese Texte sind maschinell gemacht und nicht durchgesehen.
+tub-for-the-moment = Für das Wasser in diesem Augenblick berechnet. Der Plan blickt bis zur nächsten Kontrolle voraus und kann mehr sagen.
 tub-water-now = Das Wasser jetzt
 tub-read = Messung eingeben
 tub-plan = Plan öffnen

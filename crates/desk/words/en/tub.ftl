@@ -1,3 +1,4 @@
+tub-for-the-moment = Worked out for the water of this moment. The plan looks ahead to the next look and may say more.
 tub-water-now = The water now
 tub-read = Enter a reading
 tub-plan = Open the plan

@@ -1,4 +1,5 @@
 # Textes faits par une machine et non relus.
+tub-for-the-moment = Calculé pour l’eau de cet instant. Le plan regarde jusqu’au prochain contrôle et peut en dire plus.
 tub-water-now = L’eau maintenant
 tub-read = Saisir une mesure
 tub-plan = Ouvrir le plan

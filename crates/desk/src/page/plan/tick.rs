@@ -3,6 +3,7 @@
 use super::{done_lately, page};
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::known;
 use crate::page::tub;
 use crate::page::typed::{Typed, nth, record_typed};
 use crate::state::App;
@@ -25,7 +26,7 @@ pub(super) async fn done(
     Form(sent): Form<Vec<(String, String)>>,
 ) -> Answer {
     let mut typed = Typed::from(sent);
-    let known = tub::known(&app, &ctx, tub).await?;
+    let known = known::read(&app, &ctx, tub).await?;
     // Sent before, perhaps when the shelf looked otherwise: done already.
     let before = app.book().entry(typed.id()).await.map_err(|e| PageError::from(e).at(&ctx))?;
     if before.is_some() {
@@ -37,6 +38,7 @@ pub(super) async fn done(
     {
         return Ok(Redirect::to(&format!("/tubs/{tub}/plan")).into_response());
     }
+    let known = tub::planned(&app, &ctx, tub).await?;
     let done = done_lately(&app, &ctx, tub).await.map_err(|e| e.at(&ctx))?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&ctx, &known, &done, &typed)).into_response())
 }

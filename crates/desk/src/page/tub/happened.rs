@@ -137,7 +137,7 @@ async fn record(app: App, ctx: Ctx, tub: Uuid, mut typed: Typed, kind: Kind, bod
             body,
         };
         // That the tub is there is asked first: nothing is recorded of a tub that nobody knows.
-        known(&app, &ctx, tub).await?;
+        crate::known::read(&app, &ctx, tub).await?;
         if record_typed(&app, &mut typed, &[entry]).await.map_err(|e| e.at(&ctx))? {
             return Ok(back.into_response());
         }

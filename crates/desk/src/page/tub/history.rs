@@ -80,7 +80,7 @@ impl History {
 
     pub(super) fn show(&self, ctx: &Ctx, known: &Known) -> Markup {
         let tub = known.thing.id;
-        let bands = known.plan().as_ref().map(|p| p.bands.as_slice()).unwrap_or_default();
+        let bands = known.moment().as_ref().map(|p| p.bands.as_slice()).unwrap_or_default();
         let (from, to) = (self.now_us - self.days * DAY_US, self.now_us);
         let deeds: Vec<Mark> = self
             .deeds
@@ -177,7 +177,7 @@ pub(crate) fn outcome(ctx: &Ctx, q: Q, outcome: Outcome) -> String {
 /// day and disturb other readings, as they were read on the same visit.
 fn interpreted(case: &Case, json: &Value, readings: &[Entry], known: &Known) -> Vec<Read> {
     let level = |q: Q| {
-        let plan = known.plan().as_ref().ok()?;
+        let plan = known.moment().as_ref().ok()?;
         plan.before.quantities.iter().find(|e| e.quantity == q && e.known).map(|e| e.value)
     };
     let today = Context {

@@ -124,7 +124,7 @@ pub(super) async fn add(
         }
         None => typed.fault("photo", t!(&ctx, "photo-kind")),
         Some(media) => {
-            known(&app, &ctx, tub).await?;
+            crate::known::read(&app, &ctx, tub).await?;
             let mut body = json!({ "media_type": media, "base64": STANDARD.encode(&picture) });
             if let Some(text) = typed.text("text") {
                 body["text"] = text.into();
