@@ -13,6 +13,7 @@ use care::case::Case;
 use care::learn::Learned;
 use care::outlook::Outlook;
 use care::plan::Plan;
+use care::text::Text;
 use lru::LruCache;
 use serde_json::Value;
 use std::num::NonZeroUsize;
@@ -32,9 +33,9 @@ pub(crate) struct Known {
     pub(crate) happened: Vec<Entry>,
     /// The case as JSON; `null` where what is known makes none.
     pub(crate) json: Value,
-    pub(crate) case: Result<Case, String>,
-    plan: OnceLock<Result<Plan, String>>,
-    outlook: OnceLock<Result<Ahead, String>>,
+    pub(crate) case: Result<Case, Text>,
+    plan: OnceLock<Result<Plan, Text>>,
+    outlook: OnceLock<Result<Ahead, Text>>,
 }
 
 /// A tub's outlook with what it was made from.
@@ -51,20 +52,20 @@ pub(crate) const SEED: u64 = 1;
 
 impl Known {
     /// The plan, or why there is none. Worked out when it is first asked for.
-    pub(crate) fn plan(&self) -> &Result<Plan, String> {
+    pub(crate) fn plan(&self) -> &Result<Plan, Text> {
         self.plan.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
-            care::ahead::plan_case(case, None, SEED).map_err(|e| e.to_string())
+            care::ahead::plan_case(case, None, SEED).map_err(|e| e.said().capital())
         })
     }
 
     /// The outlook, or why there is none. Worked out when it is first asked for.
-    pub(crate) fn outlook(&self) -> &Result<Ahead, String> {
+    pub(crate) fn outlook(&self) -> &Result<Ahead, Text> {
         self.outlook.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
             care::outlook::outlook(case, DAYS_AHEAD, SEED)
                 .map(|(outlook, learned)| Ahead { outlook, learned })
-                .map_err(|e| e.to_string())
+                .map_err(|e| e.said().capital())
         })
     }
 }
@@ -90,6 +91,13 @@ impl Kept {
     fn with<T>(&self, f: impl FnOnce(&mut LruCache<(Uuid, Units), Held>) -> T) -> T {
         f(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
     }
+}
+
+/// That a record makes no case: which fields of it are wrong is said in English only.
+pub(crate) fn no_case(why: BookError) -> Text {
+    let english = why.to_string();
+    let whole = format!("The record of this tub makes no plan: {english}");
+    Text::message("tub-no-case", whole, vec![("why", Text::from(english))])
 }
 
 /// Reads a tub and works its plan out.
@@ -132,7 +140,7 @@ pub(crate) async fn of(app: &App, tub: Uuid, units: Units) -> Result<Option<Arc<
     };
     let (json, case) = match dossier.case {
         Ok((json, case)) => (json, Ok(Case { units, ..case })),
-        Err(problems) => (Value::Null, Err(BookError::Case(problems).to_string())),
+        Err(problems) => (Value::Null, Err(no_case(BookError::Case(problems)))),
     };
     let known = Arc::new(Known {
         thing: dossier.thing,
