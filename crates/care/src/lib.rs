@@ -22,5 +22,6 @@ pub mod plan;
 pub mod planner;
 pub mod predict;
 pub mod quantity;
+mod refusal;
 pub mod text;
 pub mod wire;

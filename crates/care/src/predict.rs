@@ -19,10 +19,8 @@ use water::{Speciation, Totals, WaterError};
 #[non_exhaustive]
 pub enum PredictError {
     /// The water as it stands is not known.
-    #[error(transparent)]
     Estimate(#[from] EstimateError),
     /// A product that the shelf does not have.
-    #[error("product {index} is not on the shelf, which has {count} (counted from 0)")]
     NoSuchProduct {
         /// What was asked for.
         index: usize,
@@ -30,7 +28,6 @@ pub enum PredictError {
         count: usize,
     },
     /// An amount that cannot be.
-    #[error("{grams} g of {product} cannot be added; 0 g or more is accepted")]
     Amount {
         /// The product's name.
         product: String,
@@ -38,7 +35,6 @@ pub enum PredictError {
         grams: f64,
     },
     /// The water would be beyond what the chemistry covers.
-    #[error("so much leaves what can be computed: {0}")]
     Water(#[from] WaterError),
 }
 

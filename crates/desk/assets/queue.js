@@ -144,6 +144,8 @@ async function submit(form, submitter) {
     for (const result of form.querySelectorAll(".result")) result.replaceChildren();
     await tell(true);
     line?.scrollIntoView({ block: "center" });
+    // The button that was pressed may be out of use now: the keyboard goes on from what is said of it.
+    line?.querySelector("a")?.focus({ preventScroll: true });
     askWorker();
   }
 }
@@ -203,12 +205,21 @@ function row(entry, words, when) {
       await forget(entry.key);
       await tell();
       await list();
+      refocus();
     } else {
       drop.dataset.sure = "yes";
       drop.textContent = words.dropSure;
     }
   };
   return item;
+}
+
+// After an entry was thrown away with its button, the keyboard goes on from the next one, or from the words that none waits.
+function refocus() {
+  const box = document.getElementById("queue");
+  const words = box.querySelector("[data-empty]");
+  words.tabIndex = -1;
+  (box.querySelector("ul button") || words).focus();
 }
 
 // The server shows the form again as it was sent; what is sent from there stands instead.

@@ -3,6 +3,7 @@
 use crate::number::{Misread, number, read, with_comma};
 use crate::page::me;
 use crate::policy::Who;
+use crate::said::unbroken;
 use crate::state::App;
 use crate::unit::Units;
 use crate::words::{self, Arguments};
@@ -51,7 +52,7 @@ impl FromRequestParts<App> for Ctx {
 
 impl Ctx {
     pub(crate) fn say(&self, id: &str, arguments: Option<&Arguments>) -> String {
-        words::say(&self.language, id, arguments)
+        unbroken(&words::say(&self.language, id, arguments))
     }
 
     /// A number in the reader's language.

@@ -18,6 +18,7 @@ use care::case::Case;
 use care::learn::Learned;
 use care::outlook::Outlook;
 use care::plan::Plan;
+use care::text::Text;
 use lru::LruCache;
 use serde_json::Value;
 use std::num::NonZeroUsize;
@@ -39,8 +40,8 @@ pub(crate) struct Known {
     pub(crate) happened: Vec<Entry>,
     /// The case as JSON; `null` where what is known makes none.
     pub(crate) json: Value,
-    pub(crate) case: Result<Case, String>,
-    moment: OnceLock<Result<Plan, String>>,
+    pub(crate) case: Result<Case, Text>,
+    moment: OnceLock<Result<Plan, Text>>,
     coming: Arc<Coming>,
 }
 
@@ -48,8 +49,8 @@ pub(crate) struct Known {
 #[derive(Debug)]
 struct Coming {
     minute: i64,
-    plan: OnceLock<Result<Plan, String>>,
-    outlook: OnceLock<Result<Ahead, String>>,
+    plan: OnceLock<Result<Plan, Text>>,
+    outlook: OnceLock<Result<Ahead, Text>>,
 }
 
 impl Coming {
@@ -72,34 +73,34 @@ pub(crate) const SEED: u64 = 1;
 
 impl Known {
     /// The plan for the water of the moment, or why there is none. Worked out when it is first asked for, in milliseconds.
-    pub(crate) fn moment(&self) -> &Result<Plan, String> {
+    pub(crate) fn moment(&self) -> &Result<Plan, Text> {
         self.moment.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
-            care::planner::plan(case).map_err(|e| e.to_string())
+            care::planner::plan(case).map_err(|e| e.said().capital())
         })
     }
 
     /// The plan that looks ahead, or why there is none. Worked out when it is first asked for: see [`planned`].
-    pub(crate) fn plan(&self) -> &Result<Plan, String> {
+    pub(crate) fn plan(&self) -> &Result<Plan, Text> {
         self.coming.plan.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
-            care::ahead::plan_case(case, None, SEED).map_err(|e| e.to_string())
+            care::ahead::plan_case(case, None, SEED).map_err(|e| e.said().capital())
         })
     }
 
     /// The plan that looks ahead where somebody has asked for it already, else the one for the moment, and whether it is the
     /// first.
-    pub(crate) fn at_hand(&self) -> (&Result<Plan, String>, bool) {
+    pub(crate) fn at_hand(&self) -> (&Result<Plan, Text>, bool) {
         self.coming.plan.get().map_or_else(|| (self.moment(), false), |plan| (plan, true))
     }
 
     /// The outlook, or why there is none. Worked out when it is first asked for.
-    pub(crate) fn outlook(&self) -> &Result<Ahead, String> {
+    pub(crate) fn outlook(&self) -> &Result<Ahead, Text> {
         self.coming.outlook.get_or_init(|| {
             let case = self.case.as_ref().map_err(Clone::clone)?;
             care::outlook::outlook(case, DAYS_AHEAD, SEED)
                 .map(|(outlook, learned)| Ahead { outlook, learned })
-                .map_err(|e| e.to_string())
+                .map_err(|e| e.said().capital())
         })
     }
 }
@@ -125,6 +126,13 @@ impl Kept {
     fn with<T>(&self, f: impl FnOnce(&mut LruCache<(Uuid, Units), Held>) -> T) -> T {
         f(&mut self.0.lock().unwrap_or_else(PoisonError::into_inner))
     }
+}
+
+/// That a record makes no case: which fields of it are wrong is said in English only.
+pub(crate) fn no_case(why: BookError) -> Text {
+    let english = why.to_string();
+    let whole = format!("The record of this tub makes no plan: {english}");
+    Text::message("tub-no-case", whole, vec![("why", Text::from(english))])
 }
 
 /// Reads a tub and works out what is to be done at this moment.
@@ -197,7 +205,7 @@ pub(crate) async fn of(app: &App, tub: Uuid, units: Units) -> Result<Option<Arc<
     };
     let (json, case) = match dossier.case {
         Ok((json, case)) => (json, Ok(Case { units, ..case })),
-        Err(problems) => (Value::Null, Err(BookError::Case(problems).to_string())),
+        Err(problems) => (Value::Null, Err(no_case(BookError::Case(problems)))),
     };
     let known = Arc::new(Known {
         thing: dossier.thing,

@@ -7,7 +7,7 @@ use crate::page::outlook::{self, fan};
 use crate::page::strip::Strip;
 use crate::page::tub::{Known, decimals};
 use crate::said::capital;
-use crate::unit::Units;
+use crate::unit::{Units, with_unit};
 use crate::words::{self, t};
 use care::plan::{Cover, Estimate, Plan, Snapshot, Step, StepKind};
 use care::quantity::Quantity as Q;
@@ -24,7 +24,7 @@ pub(crate) fn owners(ctx: &Ctx, known: &Known) -> Ctx {
 }
 
 /// The sheet of a tub; what stands in the way if there is no plan.
-pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<OwnerSheet, String> {
+pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<OwnerSheet, Text> {
     let plan = known.plan().as_ref().map_err(Clone::clone)?;
     let steps: Vec<&Step> = plan.steps.iter().filter(|s| s.kind != StepKind::KeepOut).collect();
     let shared = shared_cautions(&steps);
@@ -123,7 +123,7 @@ fn line(ctx: &Ctx, e: &Estimate, plan: &Plan) -> Option<Line> {
     }
     Some(Line {
         name,
-        value_text: format!("{} {unit}", number(strip.value)).trim().to_owned(),
+        value_text: with_unit(&number(strip.value), unit),
         band: strip.band,
         band_text: (number(strip.band.0), number(strip.band.1)),
         value: strip.value,

@@ -49,10 +49,11 @@ fn marked(language: &LanguageIdentifier, text: &Text) -> String {
 }
 
 /// Units that no line may part from their figure.
-const UNITS: [&str; 10] = ["g", "kg", "mg/L", "mL", "L", "oz", "%", "°C", "°F", "mV"];
+const UNITS: [&str; 16] =
+    ["g", "kg", "mg/L", "mL", "L", "oz", "%", "°C", "°F", "mV", "mS/cm", "NTU", "ppm", "h", "min", "US"];
 
 /// A figure keeps its unit on its line.
-fn unbroken(said: &str) -> String {
+pub(crate) fn unbroken(said: &str) -> String {
     let mut kept = String::with_capacity(said.len());
     let mut rest = said;
     while let Some(at) = rest.find(' ') {
@@ -140,6 +141,25 @@ mod tests {
         assert_eq!(marked(&language("de"), &text), "a und \u{E000}only English\u{E001}");
         assert_eq!(marked(&language("en"), &text), "a and only English");
         assert_eq!(unbroken("add 5 g, 3 times 20 mg/L."), "add 5\u{a0}g, 3 times 20\u{a0}mg/L.");
+    }
+
+    #[test]
+    fn a_record_that_makes_no_case_is_said_so_with_its_faults_marked_as_english() {
+        let fault = care::wire::Problem {
+            file: String::new(),
+            line: None,
+            field: "band.borate".into(),
+            what: "has no default for borate in this tub".into(),
+            accepted: "low and high are needed".into(),
+        };
+        let english = fault.to_string();
+        let text = crate::known::no_case(book::BookError::Case(vec![fault]));
+        let said = marked(&language("de"), &text);
+        assert_eq!(
+            said,
+            format!("Die Aufzeichnungen dieser Wanne ergeben keinen Plan: \u{E000}{english}\u{E001}")
+        );
+        assert!(marked(&language("en"), &text).ends_with(&english));
     }
 
     fn sources(folder: &Path, found: &mut Vec<PathBuf>) {

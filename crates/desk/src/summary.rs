@@ -1,5 +1,6 @@
 //! What a list shows of a tub, worked out once after each entry that bears on it: who needs a look, and why.
 
+use crate::known::no_case;
 use crate::state::App;
 use book::{BookError, NewEntry, Receipt, Summary, Uuid};
 use care::case::Case;
@@ -65,16 +66,17 @@ impl App {
     pub(crate) async fn summary(&self, tub: Uuid) -> Summary {
         let case = match self.book().case(tub, self.now_us(), None).await {
             Ok(case) => case,
-            Err(why) => return unknown(tub, why.to_string(), None),
+            Err(why @ BookError::Case(_)) => return unknown(tub, no_case(why), None),
+            Err(why) => return unknown(tub, why.to_string().into(), None),
         };
         // Lists ask which water needs somebody now: the plan for the moment, a hundred times as quick as one that looks ahead.
         let worked = tokio::task::spawn_blocking(move || {
-            (care::planner::plan(&case).map_err(|e| e.to_string()), case)
+            (care::planner::plan(&case).map_err(|e| e.said().capital()), case)
         });
         match worked.await {
             Ok((Ok(plan), case)) => of_plan(tub, &plan, &case),
             Ok((Err(why), case)) => unknown(tub, why, Some(&case)),
-            Err(why) => unknown(tub, why.to_string(), None),
+            Err(why) => unknown(tub, why.to_string().into(), None),
         }
     }
 }
@@ -105,11 +107,11 @@ fn of_plan(tub: Uuid, plan: &Plan, case: &Case) -> Summary {
     summary(tub, due_us, &short)
 }
 
-fn unknown(tub: Uuid, why: String, case: Option<&Case>) -> Summary {
+fn unknown(tub: Uuid, why: Text, case: Option<&Case>) -> Summary {
     let short = Short {
         need: Need::Unknown,
-        headline: why,
-        said: None,
+        headline: why.to_string(),
+        said: Some(why),
         last_reading_us: case.and_then(last_reading_us),
         volume_l: case.map(|c| c.tub.volume_l),
         place: None,

@@ -5,6 +5,11 @@ use care::amount::LITRES_PER_GALLON;
 pub(crate) use care::amount::{G_PER_OZ, Units};
 use care::quantity::Quantity::Temperature;
 
+/// A figure with its unit, which no line parts from it.
+pub(crate) fn with_unit(figure: &str, unit: &str) -> String {
+    if unit.is_empty() { figure.to_owned() } else { format!("{figure}\u{a0}{unit}") }
+}
+
 impl Ctx {
     /// A tub's volume.
     pub(crate) fn volume(&self, litres: f64) -> String {

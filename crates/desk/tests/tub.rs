@@ -455,3 +455,47 @@ fn every_figure_opens_to_its_reasons() {
         assert_eq!(house.get(&format!("/tubs/{tub}/why/happiness"), &[]).await.status, StatusCode::NOT_FOUND);
     });
 }
+
+#[test]
+fn why_there_is_no_plan_and_who_says_so_are_said_in_the_readers_language() {
+    run(async {
+        let house = House::new(Reached::Alone).await;
+        let tub = Uuid::now_v7();
+        let body = json!({ "name": "Bare (invented)", "tub": { "volume_l": 900, "regime": "chlorine", "place": "home" } });
+        let at_us = house.clock.now_us();
+        let new = NewEntry {
+            id: Uuid::now_v7(),
+            kind: Kind::Tub,
+            subject: Some(tub),
+            at_us,
+            by: None,
+            corrects: None,
+            body,
+        };
+        house.book.record(&[new], at_us).await.expect("recorded");
+        for (language, no_plan, no_outlook, practice) in [
+            ("en", "nothing is known of this water", "Nothing is known of this water", "common practice"),
+            (
+                "de",
+                "ist von diesem Wasser nichts bekannt",
+                "Von diesem Wasser ist nichts bekannt",
+                "übliche Praxis",
+            ),
+            ("fr", "on ne sait rien de cette eau", "On ne sait rien de cette eau", "pratique courante"),
+        ] {
+            let ask = async |page: &str| house.get(page, &[("accept-language", language)]).await.text;
+            for page in ["", "/plan", "/why/ph", "/sheet"] {
+                let said = ask(&format!("/tubs/{tub}{page}")).await;
+                assert!(said.contains(no_plan), "{language} {page}: {said}");
+                assert!(
+                    !said.contains("[[") && !said.contains("source_water."),
+                    "{language} {page}: a file's words"
+                );
+            }
+            let outlook = ask(&format!("/tubs/{tub}/outlook")).await;
+            assert!(outlook.contains(no_outlook), "{language}: {outlook}");
+            let bands = ask("/bands").await;
+            assert!(bands.contains(practice), "{language}: {bands}");
+        }
+    });
+}

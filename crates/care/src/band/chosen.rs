@@ -56,7 +56,7 @@ pub enum BandError {
         /// The limit.
         limit: f64,
         /// Where the limit comes from.
-        source_text: String,
+        source_text: Text,
     },
 }
 
@@ -105,7 +105,7 @@ pub fn with_override(
                 field,
                 value,
                 limit,
-                source_text: band.source.to_string(),
+                source_text: band.source.clone(),
             });
         }
         findings.push(Finding {

@@ -2,14 +2,13 @@
 
 use super::{Band, Place, Regime};
 use crate::quantity::Quantity as Q;
-use crate::text::say;
-
-const PRACTICE: &str = "common practice";
+use crate::text::{Text, say};
 
 /// low, aim low, aim high, high.
 type Edges = (f64, f64, f64, f64);
 
-fn band(edges: Edges, hard: (Option<f64>, Option<f64>), source: &str) -> Option<Band> {
+/// Its source is a message where it tells a practice; the names of codes and books stay as they are.
+fn band(edges: Edges, hard: (Option<f64>, Option<f64>), source: impl Into<Text>) -> Option<Band> {
     let (low, aim_low, aim_high, high) = edges;
     let (hard_low, hard_high) = hard;
     Some(Band { low, aim_low, aim_high, high, hard_low, hard_high, source: source.into(), by_user: false })
@@ -32,7 +31,10 @@ pub fn default_band(quantity: Q, regime: Regime, place: Place) -> Option<Band> {
             Regime::SaltCell => band(
                 (2000.0, 2200.0, 2500.0, 3000.0),
                 NONE,
-                "common practice for salt systems; the fitted cell's own window overrides",
+                say!(
+                    "care-band-salt-practice",
+                    "common practice for salt systems; the fitted cell's own window overrides"
+                ),
             ),
             Regime::HandDosedChlorine | Regime::Bromine => None,
         },
@@ -42,8 +44,16 @@ pub fn default_band(quantity: Q, regime: Regime, place: Place) -> Option<Band> {
             (None, Some(40.0)),
             "upper edge: CDC user information, CPSC 1996, New York 6-1.25; lower edge by common practice",
         ),
-        Q::Iron => band((0.0, 0.0, 0.1, 0.3), NONE, "common practice: stains from 0.1 to 0.3 mg/L"),
-        Q::Copper => band((0.0, 0.0, 0.1, 0.2), NONE, "common practice: stains and tints from 0.2 mg/L"),
+        Q::Iron => band(
+            (0.0, 0.0, 0.1, 0.3),
+            NONE,
+            say!("care-band-iron-practice", "common practice: stains from 0.1 to 0.3 mg/L"),
+        ),
+        Q::Copper => band(
+            (0.0, 0.0, 0.1, 0.2),
+            NONE,
+            say!("care-band-copper-practice", "common practice: stains and tints from 0.2 mg/L"),
+        ),
         Q::Turbidity if place == Place::Public => band(
             (0.0, 0.0, 0.5, 1.0),
             NONE,
@@ -147,16 +157,16 @@ fn ph(place: Place) -> Option<Band> {
 }
 
 fn total_alkalinity(regime: Regime, place: Place) -> Option<Band> {
-    let salt_cell = "common practice for salt cells: low, because the cathode scales first and high alkalinity drives pH up";
+    let salt_cell = say!(
+        "care-band-alkalinity-practice",
+        "common practice for salt cells: low, because the cathode scales first and high alkalinity drives pH up"
+    );
+    let handbooks = say!("care-band-handbooks", "handbooks, upper edge by common practice");
     match (regime, place) {
         (Regime::SaltCell, Place::Home) => band((50.0, 60.0, 80.0, 120.0), NONE, salt_cell),
         (Regime::SaltCell, Place::Rental) => band((60.0, 60.0, 80.0, 120.0), NONE, salt_cell),
-        (Regime::HandDosedChlorine, Place::Home) => {
-            band((60.0, 80.0, 100.0, 150.0), NONE, "handbooks, upper edge by common practice")
-        }
-        (Regime::Bromine, Place::Home) => {
-            band((60.0, 80.0, 120.0, 150.0), NONE, "handbooks, upper edge by common practice")
-        }
+        (Regime::HandDosedChlorine, Place::Home) => band((60.0, 80.0, 100.0, 150.0), NONE, handbooks),
+        (Regime::Bromine, Place::Home) => band((60.0, 80.0, 120.0, 150.0), NONE, handbooks),
         (Regime::HandDosedChlorine | Regime::Bromine, Place::Rental) => {
             band((60.0, 80.0, 120.0, 180.0), NONE, "60-180: ANSI/APSP/ICC-11 2019, page 34")
         }
@@ -174,10 +184,10 @@ fn calcium_hardness(regime: Regime, place: Place) -> Option<Band> {
         (Regime::SaltCell, Place::Home | Place::Rental) => band(
             (50.0, 100.0, 175.0, 250.0),
             NONE,
-            "common practice for salt cells: the cathode scales first",
+            say!("care-band-calcium-practice", "common practice for salt cells: the cathode scales first"),
         ),
         (Regime::HandDosedChlorine | Regime::Bromine, Place::Home | Place::Rental) => {
-            band((75.0, 125.0, 250.0, 400.0), NONE, PRACTICE)
+            band((75.0, 125.0, 250.0, 400.0), NONE, say!("care-band-practice", "common practice"))
         }
     }
 }
@@ -192,30 +202,47 @@ fn cyanuric_acid(regime: Regime, place: Place) -> Option<Band> {
         (_, Place::Rental) | (Regime::Bromine, Place::Home) => band(
             (0.0, 0.0, 0.0, 0.0),
             NONE,
-            "none: common practice (holds chlorine back, does nothing for bromine)",
+            say!(
+                "care-band-no-cyanuric",
+                "none: common practice (holds chlorine back, does nothing for bromine)"
+            ),
         ),
         (Regime::SaltCell, Place::Home) => band(
             (0.0, 0.0, 20.0, 30.0),
             NONE,
-            "common practice: at 30 mg/L hypochlorous acid is some thirty times less than without",
+            say!(
+                "care-band-cyanuric-cell",
+                "common practice: at 30 mg/L hypochlorous acid is some thirty times less than without"
+            ),
         ),
-        (Regime::HandDosedChlorine, Place::Home) => {
-            band((0.0, 0.0, 30.0, 50.0), NONE, "common practice: warn from 30, replace water from 50 mg/L")
-        }
+        (Regime::HandDosedChlorine, Place::Home) => band(
+            (0.0, 0.0, 30.0, 50.0),
+            NONE,
+            say!("care-band-cyanuric-hand", "common practice: warn from 30, replace water from 50 mg/L"),
+        ),
     }
 }
 
 fn saturation_index(regime: Regime, place: Place) -> Option<Band> {
     match (regime, place) {
-        (_, Place::Public) => band((-0.3, -0.3, 0.5, 0.5), NONE, "operators' handbooks, from memory"),
+        (_, Place::Public) => band(
+            (-0.3, -0.3, 0.5, 0.5),
+            NONE,
+            say!("care-band-operators", "operators' handbooks, from memory"),
+        ),
         (Regime::SaltCell, _) => band(
             (-0.4, -0.3, 0.1, 0.3),
             NONE,
-            "common practice for salt cells, calcite index at the tub's temperature",
+            say!(
+                "care-band-index-cell",
+                "common practice for salt cells, calcite index at the tub's temperature"
+            ),
         ),
-        (Regime::HandDosedChlorine | Regime::Bromine, _) => {
-            band((-0.5, -0.3, 0.3, 0.3), NONE, "common practice, calcite index at the tub's temperature")
-        }
+        (Regime::HandDosedChlorine | Regime::Bromine, _) => band(
+            (-0.5, -0.3, 0.3, 0.3),
+            NONE,
+            say!("care-band-index", "common practice, calcite index at the tub's temperature"),
+        ),
     }
 }
 

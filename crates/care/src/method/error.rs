@@ -1,6 +1,7 @@
 //! What can be wrong with a reading as it was entered: the method was not used as it works.
 
 use crate::quantity::Quantity;
+use crate::text::Text;
 
 /// A reading that its method cannot have given.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
@@ -21,36 +22,27 @@ pub struct MethodError {
 #[non_exhaustive]
 pub enum Wrong {
     /// No scale for the quantity.
-    #[error("cannot read {quantity}: it reads {can}")]
     CannotRead {
-        /// The quantity's name.
-        quantity: &'static str,
+        /// The quantity.
+        quantity: Quantity,
         /// What it reads.
-        can: String,
+        can: Vec<Quantity>,
     },
     /// o-Tolidine.
-    #[error(
-        "answers to free and combined chlorine alike, so it cannot show combined chlorine: test free and total with DPD or FAS-DPD"
-    )]
     CannotSeparate,
     /// The raw figure has another shape.
-    #[error("was given {given}; it takes {wants}")]
     WrongRaw {
         /// What was given.
-        given: String,
+        given: Text,
         /// What it takes.
-        wants: &'static str,
+        wants: Text,
     },
     /// A chloride strip's units without the table.
-    #[error(
-        "needs the table printed on the bottle of its lot to turn {units} scale units into mg/L: enter the table (units and mg/L, lowest first), or the figure in mg/L that you read from it"
-    )]
     NoLotTable {
         /// Units that were read.
         units: f64,
     },
     /// A table that is no table.
-    #[error("has a lot table whose {field} at row {row} is {value}: {accepted}")]
     LotTable {
         /// `units` or `mg_l`.
         field: &'static str,
@@ -59,16 +51,14 @@ pub enum Wrong {
         /// What stands there.
         value: f64,
         /// What is accepted.
-        accepted: &'static str,
+        accepted: Text,
     },
     /// Too short a table.
-    #[error("has a lot table of {rows} rows: at least 2 are needed")]
     LotTableTooShort {
         /// Rows given.
         rows: usize,
     },
     /// Not a number, negative where it can't be, or beyond what a tub can be.
-    #[error("was given {field} = {value} {unit}; {low} to {high} {unit} is accepted")]
     OutOfRange {
         /// Which figure.
         field: &'static str,
@@ -82,6 +72,5 @@ pub enum Wrong {
         high: f64,
     },
     /// The water in which the probe stands cannot be solved.
-    #[error("cannot be compensated: {0}")]
     Water(#[from] water::WaterError),
 }

@@ -230,8 +230,7 @@ fn scale_for(method: &Method, quantity: Quantity) -> Result<&Scale, Wrong> {
         if by_orthotolidine && quantity == Quantity::CombinedChlorine {
             return Wrong::CannotSeparate;
         }
-        let can: Vec<_> = method.quantities().map(Quantity::name).collect();
-        Wrong::CannotRead { quantity: quantity.name(), can: can.join(", ") }
+        Wrong::CannotRead { quantity, can: method.quantities().collect() }
     })
 }
 
@@ -283,19 +282,25 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             Ok(Outcome::Above { limit })
         }
         (Raw::Drops(drops), kind) => {
-            Err(Wrong::WrongRaw { given: format!("{drops} drops"), wants: wants(kind) })
+            let given = say!("care-given-drops", "{n} drops", n = figures!("{drops}"));
+            Err(Wrong::WrongRaw { given, wants: wants(kind) })
         }
         (Raw::ScaleUnits { units, .. }, kind) => {
-            Err(Wrong::WrongRaw { given: format!("{units} scale units"), wants: wants(kind) })
+            let given = say!("care-given-scale-units", "{n} scale units", n = figures!("{units}"));
+            Err(Wrong::WrongRaw { given, wants: wants(kind) })
         }
     }
 }
 
-fn wants(kind: &Kind) -> &'static str {
+fn wants(kind: &Kind) -> Text {
     match kind {
-        Kind::DropTitration { .. } => "drops, or a figure in the quantity's own unit",
-        Kind::ChlorideStrip { .. } => "scale units with its lot's table, or a figure in mg/L",
-        _ => "a figure in the quantity's own unit",
+        Kind::DropTitration { .. } => {
+            say!("care-wants-drops", "drops, or a figure in the quantity's own unit")
+        }
+        Kind::ChlorideStrip { .. } => {
+            say!("care-wants-scale-units", "scale units with its lot's table, or a figure in mg/L")
+        }
+        _ => say!("care-wants-figure", "a figure in the quantity's own unit"),
     }
 }
 

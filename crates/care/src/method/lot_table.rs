@@ -6,6 +6,7 @@
 use water::units::molar_mass;
 
 use super::error::Wrong;
+use crate::text::say;
 
 /// What a lot's table is in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -97,10 +98,13 @@ fn check(field: &'static str, column: &[f64], most: f64) -> Result<(), Wrong> {
     for (i, &value) in column.iter().enumerate() {
         let wrong = |accepted| Err(Wrong::LotTable { field, row: i + 1, value, accepted });
         if !value.is_finite() || !(0.0..=most).contains(&value) {
-            return wrong("a number from 0 up is accepted (100 units and 100000 mg/L at most)");
+            return wrong(say!(
+                "care-lot-figure",
+                "a number from 0 up is accepted (100 units and 100000 mg/L at most)"
+            ));
         }
         if i > 0 && value <= column[i - 1] {
-            return wrong("every row must be above the one before it");
+            return wrong(say!("care-lot-rising", "every row must be above the one before it"));
         }
     }
     Ok(())

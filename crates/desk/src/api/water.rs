@@ -10,6 +10,7 @@ use axum::extract::State;
 use axum::http::{HeaderMap, StatusCode};
 use book::{BookError, Kind};
 use care::case::Case;
+use care::text::Text;
 use care::wire::case::CaseText;
 use care::wire::outlook::OutlookOut;
 use care::wire::plan::PlanOut;
@@ -87,7 +88,7 @@ pub(crate) async fn plan_of_tub(State(app): State<App>, Id(tub): Id, headers: He
 pub(crate) async fn outlook_of_tub(State(app): State<App>, Id(tub): Id, headers: HeaderMap) -> Reply {
     let known = known::of(&app, tub, Units::Metric).await?.ok_or_else(|| Problem::missing("tub"))?;
     let outlook = work(&app, move || {
-        let told = |what: &String| Problem::not_yet(vec![Fault::new("", what.clone(), "")]);
+        let told = |what: &Text| Problem::not_yet(vec![Fault::new("", what.to_string(), "")]);
         let case = known.case.as_ref().map_err(told)?;
         let ahead = known.outlook().as_ref().map_err(told)?;
         let products: Vec<&str> = case.shelf.iter().map(|p| p.name.as_str()).collect();

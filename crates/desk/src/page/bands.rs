@@ -9,6 +9,7 @@ use crate::page::things::{all, crumbs, entry_field, entry_id, failed, names, one
 use crate::page::tub::decimals;
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::extract::{Path, Query, State};
 use axum::http::Method;
@@ -118,11 +119,11 @@ fn limits(ctx: &Ctx, regime: Regime, place: Place) -> Markup {
             h2 { (t!(ctx, "bands-bathing")) }
             p { (t!(ctx, "bands-bathing-lead")) }
             ul {
-                li { (quantity(ctx, disinfectant)) " " (range(edges, 1)) " mg/L " span.soft lang="en" { (l.disinfectant_source) } }
+                li { (quantity(ctx, disinfectant)) " " (with_unit(&range(edges, 1), "mg/L")) " " span.soft lang="en" { (l.disinfectant_source) } }
                 li { (quantity(ctx, Q::Ph)) " " (range(l.ph, 1)) " " span.soft lang="en" { (l.ph_source) } }
                 li { (t!(ctx, "bands-at-most", quantity = quantity(ctx, Q::Temperature), value = ctx.temperature(l.temperature_high_c))) " " span.soft lang="en" { (l.temperature_source) } }
                 @if let Some(most) = l.combined_chlorine_high {
-                    li { (t!(ctx, "bands-at-most", quantity = quantity(ctx, Q::CombinedChlorine), value = format!("{} mg/L", ctx.number(most, 1)))) " " span.soft lang="en" { (l.combined_chlorine_source) } }
+                    li { (t!(ctx, "bands-at-most", quantity = quantity(ctx, Q::CombinedChlorine), value = with_unit(&ctx.number(most, 1), "mg/L"))) " " span.soft lang="en" { (l.combined_chlorine_source) } }
                 }
             }
         }
@@ -163,7 +164,7 @@ fn number(ctx: &Ctx, q: Q, v: f64) -> String {
 }
 
 fn edges(ctx: &Ctx, q: Q, band: &Band) -> String {
-    format!("{}–{} {}", number(ctx, q, band.low), number(ctx, q, band.high), q.unit()).trim().to_owned()
+    with_unit(&format!("{}–{}", number(ctx, q, band.low), number(ctx, q, band.high)), q.unit())
 }
 
 fn hard(ctx: &Ctx, q: Q, band: &Band) -> Option<String> {

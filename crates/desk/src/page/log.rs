@@ -5,10 +5,11 @@ use crate::error::Answer;
 use crate::owner_sheet::quantity;
 use crate::page::things::{all, failed};
 use crate::page::today::encoded;
-use crate::page::tub::log::{figure, method_name};
+use crate::page::tub::log::{Kits, figure};
 use crate::page::{log_copy, shell};
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
 use axum::extract::{Path, Query, State};
@@ -58,6 +59,7 @@ struct Names {
     tubs: Vec<(Uuid, String)>,
     people: Vec<(Uuid, String)>,
     by_id: BTreeMap<Uuid, String>,
+    kits: Kits,
 }
 
 async fn names(app: &App, ctx: &Ctx) -> Result<Names, crate::error::Refusal> {
@@ -65,7 +67,8 @@ async fn names(app: &App, ctx: &Ctx) -> Result<Names, crate::error::Refusal> {
     let tubs = list(all(app, ctx, Kind::Tub).await?);
     let people = list(all(app, ctx, Kind::Person).await?);
     let by_id = tubs.iter().chain(&people).cloned().collect();
-    Ok(Names { tubs, people, by_id })
+    let kits = Kits::read(app).await.map_err(failed(ctx))?;
+    Ok(Names { tubs, people, by_id, kits })
 }
 
 /// What an inspector may see is everything but who did what with the program, which is the lead's.
@@ -192,7 +195,7 @@ fn row(ctx: &Ctx, e: &Entry, names: &Names) -> Markup {
         li.out[!counts] {
             p.when { (ctx.time(e.at_us))
                 @if let Some(name) = e.subject.and_then(|s| names.by_id.get(&s)) { " · " (name) } }
-            p.said { a href={ "/book/entries/" (e.id) } { (kind_name(ctx, e.kind)) } (t!(ctx, "colon")) (said(ctx, e)) }
+            p.said { a href={ "/book/entries/" (e.id) } { (kind_name(ctx, e.kind)) } (t!(ctx, "colon")) (said(ctx, e, &names.kits)) }
             p.soft { "№ " (e.seq)
                 @if let Some(name) = e.by.and_then(|b| names.by_id.get(&b)) { " · " (name) }
                 @if let Some(of) = e.corrects { " · " a href={ "/book/entries/" (of) } { (t!(ctx, "book-corrects")) } }
@@ -203,7 +206,7 @@ fn row(ctx: &Ctx, e: &Entry, names: &Names) -> Markup {
 }
 
 /// An entry in one line.
-fn said(ctx: &Ctx, e: &Entry) -> String {
+fn said(ctx: &Ctx, e: &Entry, kits: &Kits) -> String {
     let body = &e.body;
     let text = |field: &str| body[field].as_str().unwrap_or_default().to_owned();
     let plain = |field: &str| match &body[field] {
@@ -220,21 +223,21 @@ fn said(ctx: &Ctx, e: &Entry) -> String {
             let q = Q::from_id(&text("quantity"));
             parts.push(q.map_or_else(|| text("quantity"), |q| quantity(ctx, q)));
             parts.push(figure(ctx, body));
-            parts.extend(body["method"].as_str().map(|m| method_name(ctx, m)));
+            parts.extend(body["method"].as_str().map(|m| kits.name(ctx, m)));
         }
         Kind::Dose | Kind::StepDone => {
             parts.extend(plain("product").or_else(|| plain("chemical")));
             parts.extend(body["mass_g"].as_f64().map(|g| ctx.mass(g)));
-            parts.extend(plain("volume_ml").map(|v| format!("{v} mL")));
+            parts.extend(plain("volume_ml").map(|v| with_unit(&v, "mL")));
             parts.extend(plain("measures").map(|n| t!(ctx, "book-measures", n = n)));
-            parts.extend(plain("share_percent").map(|n| format!("{n} %")));
+            parts.extend(plain("share_percent").map(|n| with_unit(&n, "%")));
             parts.extend(plain("amount_text"));
             parts.extend(plain("text"));
         }
         Kind::Event => {
             parts.push(ctx.say(&format!("book-event-{}", text("kind")), None));
-            parts.extend(plain("volume_l").map(|n| format!("{n} L")));
-            parts.extend(plain("share_percent").map(|n| format!("{n} %")));
+            parts.extend(plain("volume_l").map(|n| with_unit(&n, "L")));
+            parts.extend(plain("share_percent").map(|n| with_unit(&n, "%")));
             parts.extend(body["people"].as_f64().map(|n| t!(ctx, "book-people", n = n)));
             parts.extend(plain("text"));
         }
@@ -264,7 +267,7 @@ async fn entry(State(app): State<App>, ctx: Ctx, Path(id): Path<Uuid>) -> Answer
     let body = html! {
         nav.crumbs aria-label=(t!(ctx, "crumbs")) { a href="/book" { (t!(ctx, "book-title")) } }
         div.heading { h1 { (title) } }
-        p.lead { (said(&ctx, &entry)) }
+        p.lead { (said(&ctx, &entry, &names.kits)) }
         @if !entry.is_effective() { p { strong { (t!(ctx, "book-not-counted")) } } }
         dl {
             @if let Some(subject) = entry.subject {

@@ -9,6 +9,7 @@ use crate::page::things::{all, crumbs, entry_field, entry_id, failed, names, ref
 use crate::page::{lot_plot, shell};
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::extract::{Path, Query, State};
 use axum::http::Method;
@@ -108,9 +109,9 @@ fn built_in(ctx: &Ctx, m: &method::Method) -> Markup {
                     @for s in m.scales.iter() {
                         tr {
                             th scope="row" { (quantity(ctx, s.quantity)) }
-                            td { (number(s.low)) "–" (number(s.high)) " " (s.quantity.unit()) }
+                            td { (number(s.low)) "–" (with_unit(&number(s.high), s.quantity.unit())) }
                             td { (marks(ctx, &s.step)) }
-                            td { "±" (number(s.absolute_error)) " " (s.quantity.unit()) @if s.relative_error > 0.0 { " + " (ctx.number(100.0 * s.relative_error, 0)) " %" } }
+                            td { "±" (with_unit(&number(s.absolute_error), s.quantity.unit())) @if s.relative_error > 0.0 { " + " (with_unit(&ctx.number(100.0 * s.relative_error, 0), "%")) } }
                         }
                     }
                 }

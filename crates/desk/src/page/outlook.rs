@@ -34,7 +34,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path(tub): Path<Uuid>) -> Answer
         div.heading { h1 { (title) } }
         @match (known.outlook(), &known.case) {
             (Ok(ahead), Ok(case)) => (told(&ctx, tub, ahead, case)),
-            (Err(why), _) | (_, Err(why)) => p.lead lang="en" { (why) },
+            (Err(why), _) | (_, Err(why)) => p.lead { (ctx.care(why)) },
         }
     };
     Ok(shell::page(&ctx, &title, &body).into_response())

@@ -171,7 +171,7 @@ fn page(
         @if sent { p.lead role="status" { (t!(ctx, "owner-sent")) } }
         @match &sheet {
             Ok(sheet) => article.sheet { (drawn(ctx, sheet, 2)) }
-            Err(why) => p.lead lang="en" { (why) }
+            Err(why) => p.lead { (ctx.care(why)) }
         }
         h2 #send { (t!(ctx, "owner-send")) }
         p { (t!(ctx, "owner-send-lead")) }
@@ -203,7 +203,7 @@ async fn print(
     let ctx = owners(&ctx, &known);
     let address = format!("{}/o/{secret}", base(&app, &headers));
     let sheet = owner_sheet::of(&ctx, &known, Some(address));
-    let sheet = sheet.map_err(|why| PageError::Unusable(vec![why]).at(&ctx))?;
+    let sheet = sheet.map_err(|why| PageError::Unusable(vec![ctx.care_plain(&why)]).at(&ctx))?;
     Ok(private(pdf(&app, &ctx, known, sheet, &print).await?))
 }
 

@@ -64,7 +64,7 @@ fn page(ctx: &Ctx, known: &Known, done: &[Entry], typed: &Typed) -> Markup {
         @match known.plan() {
             Ok(plan) => (of_plan(ctx, known, plan, done, typed)),
             Err(why) => {
-                p.lead lang="en" { (why) }
+                p.lead { (ctx.care(why)) }
                 p { a.button.first href={ "/tubs/" (known.thing.id) "/reading" } { (t!(ctx, "tub-read")) } }
                 (lately(ctx, known.thing.id, done))
             }
@@ -170,7 +170,7 @@ fn lately(ctx: &Ctx, tub: Uuid, done: &[Entry]) -> Markup {
                 }
                 ul.log {
                     @for e in done {
-                        li { span { (tub::log::said(ctx, e)) } " " span.soft { (ctx.ago(e.at_us)) } " " a href={ "/tubs/" (tub) "/entries/" (e.id) } { (t!(ctx, "log-correct")) } }
+                        li { span { (tub::log::deed(ctx, e)) } " " span.soft { (ctx.ago(e.at_us)) } " " a href={ "/tubs/" (tub) "/entries/" (e.id) } { (t!(ctx, "log-correct")) } }
                     }
                 }
                 p { (t!(ctx, "plan-remade")) }

@@ -37,7 +37,7 @@ async fn show(ctx: Ctx) -> Answer {
                 li { a href=(path) { span.thing { (ctx.say(title, None)) } span.line { (ctx.say(lead, None)) } } }
             }
         }
-        p { a href="/practice" { (t!(ctx, "practice-title")) } ": " (t!(ctx, "practice-what")) }
+        p { a href="/practice" { (t!(ctx, "practice-title")) } (t!(ctx, "colon")) (t!(ctx, "practice-what")) }
     };
     Ok(shell::page(&ctx, &title, &body).into_response())
 }

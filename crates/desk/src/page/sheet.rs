@@ -72,7 +72,7 @@ async fn page(app: &App, ctx: &Ctx, id: Uuid, made: Option<&str>) -> Answer {
                 (prints(ctx, &format!("{path}/sheet.pdf")))
                 article.sheet lang=(owner.language) { (drawn(&owner, sheet, 2)) }
             }
-            Err(why) => p.lead lang="en" { (why) }
+            Err(why) => p.lead { (ctx.care(why)) }
         }
         @if ctx.who.role >= Role::Technician { (link_part(ctx, &path, &links)) }
     };
@@ -159,8 +159,8 @@ fn strip(ctx: &Ctx, line: &sheet::Line) -> Markup {
 async fn print(State(app): State<App>, ctx: Ctx, Path(id): Path<Uuid>, Query(print): Query<Print>) -> Answer {
     let known = tub::planned(&app, &ctx, id).await?;
     let owner = owners(&ctx, &known);
-    let sheet =
-        owner_sheet::of(&owner, &known, None).map_err(|why| PageError::Unusable(vec![why]).at(&ctx))?;
+    let sheet = owner_sheet::of(&owner, &known, None)
+        .map_err(|why| PageError::Unusable(vec![ctx.care_plain(&why)]).at(&ctx))?;
     pdf(&app, &owner, known, sheet, &print).await
 }
 

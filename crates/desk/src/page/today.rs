@@ -49,6 +49,7 @@ fn body(ctx: &Ctx, title: &str, text: Option<&str>, tubs: &[Summarised], next: O
     html! {
         div.heading { h1 { (title) } p.date { (ctx.day(ctx.now.as_microsecond())) } }
         @if tubs.is_empty() && text.is_none() { (first(ctx)) } @else { (list(ctx, text, tubs, next)) }
+        p.soft { a href="/practice" { (t!(ctx, "practice-title")) } (t!(ctx, "colon")) (t!(ctx, "practice-what")) }
     }
 }
 

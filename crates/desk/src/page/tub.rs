@@ -20,6 +20,7 @@ use crate::page::strip::Strip;
 use crate::page::typed::Typed;
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
 use axum::extract::{DefaultBodyLimit, Path, Query, State};
@@ -76,6 +77,7 @@ async fn show(
 struct Around {
     history: history::History,
     last: Vec<Entry>,
+    kits: log::Kits,
 }
 
 impl Around {
@@ -89,6 +91,7 @@ impl Around {
         Ok(Around {
             history: history::History::read(app, ctx, known, asked).await?,
             last: log::last(app, tub).await?,
+            kits: log::Kits::read(app).await?,
         })
     }
 }
@@ -109,10 +112,10 @@ fn page(ctx: &Ctx, known: &Known, around: &Around, typed: &Typed) -> Markup {
                 h2 { (t!(ctx, "tub-water-now")) }
                 (water_of(ctx, Some(tub), &plan.before.quantities, plan))
             }
-            Err(why) => { p.lead lang="en" { (why) } (ways(ctx, tub)) }
+            Err(why) => { p.lead { (ctx.care(why)) } (ways(ctx, tub)) }
         }
         (around.history.show(ctx, known))
-        (log::show(ctx, tub, &around.last))
+        (log::show(ctx, tub, &around.last, &around.kits))
         (happened::forms(ctx, tub, typed))
         (fields::summary(ctx, known))
     };
@@ -204,7 +207,7 @@ pub(crate) fn water_of(ctx: &Ctx, tub: Option<Uuid>, quantities: &[Estimate], pl
                             span.name { (name(ctx, e.quantity)) }
                             @let figure = html! { (ctx.number(e.value, strip.decimals)) @if !e.quantity.unit().is_empty() { " " span.unit { (e.quantity.unit()) } } };
                             // What is read out holds what is seen (WCAG 2.2, 2.5.3).
-                            @let spoken = format!("{} {}", ctx.number(e.value, strip.decimals), e.quantity.unit()).trim_end().to_owned();
+                            @let spoken = with_unit(&ctx.number(e.value, strip.decimals), e.quantity.unit());
                             @if let Some(tub) = tub {
                                 a.value href={ "/tubs/" (tub) "/why/" (e.quantity.id()) } aria-label=(t!(ctx, "tub-why", quantity = name(ctx, e.quantity), value = spoken)) { (figure) }
                             } @else { span.value { (figure) } }

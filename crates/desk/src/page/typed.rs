@@ -122,13 +122,13 @@ impl Typed {
         }
     }
 
-    /// Every fault, before the form.
+    /// Every fault, before the form, each leading to its field.
     pub(crate) fn summary(&self, ctx: &Ctx) -> Markup {
         html! {
             @if self.has_faults() {
                 div.faults role="alert" {
                     p { strong { (t!(ctx, "form-faults")) } }
-                    ul { @for (field, what) in &self.faults { li { a href={ "#f-" (field) } { (what) } } } }
+                    ul { @for (field, what) in &self.faults { li { a href={ "#" (element(field)) } { (what) } } } }
                 }
             }
         }
@@ -169,6 +169,11 @@ impl Typed {
             }
         }
     }
+}
+
+/// The id of a field's element: a name may hold spaces, an id may not.
+pub(crate) fn element(field: &str) -> String {
+    format!("f-{}", field.replace(char::is_whitespace, "-"))
 }
 
 /// The n-th id after one: a form makes several entries and stays the same when it is sent again.

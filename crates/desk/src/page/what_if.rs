@@ -6,7 +6,7 @@ use crate::known;
 use crate::page::shell;
 use crate::page::strip::Strip;
 use crate::page::tub::{decimals, name};
-use crate::page::typed::Typed;
+use crate::page::typed::{Typed, element};
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::unit::Units;
@@ -54,7 +54,7 @@ impl Question {
         asked: Vec<(String, String)>,
     ) -> Result<Question, PageError> {
         let known = known::of(app, tub, ctx.units).await?.ok_or(PageError::Missing("tub"))?;
-        let mut case = known.case.clone().map_err(|why| PageError::Unusable(vec![why]))?;
+        let mut case = known.case.clone().map_err(|why| PageError::Unusable(vec![ctx.care_plain(&why)]))?;
         let told_l = case.tub.volume_l;
         let mut typed = Typed::from(asked);
         if let Some(volume) = typed.number(ctx, "volume") {
@@ -86,7 +86,7 @@ impl Question {
         }
         match predict(&self.case, &self.doses) {
             Ok(found) => water(ctx, &self.case, &self.doses, &found),
-            Err(why) => html! { p.fault role="alert" lang="en" { (why) } },
+            Err(why) => html! { p.fault role="alert" { (ctx.care(&why.said().capital())) } },
         }
     }
 }
@@ -145,12 +145,12 @@ fn step_g(product: &Product) -> f64 {
 
 /// A number to type, and a slider that the script joins to it. Without script the slider stays hidden and the number counts.
 fn slider(field: &str, label: &str, low: f64, high: f64, step: f64, value: f64, typed: &Typed) -> Markup {
-    let id: String = field.chars().map(|c| if c.is_ascii_alphanumeric() { c } else { '-' }).collect();
+    let id = element(field);
     html! {
         div.slider {
-            label for={ "n-" (id) } { (label) }
-            input id={ "n-" (id) } name=(field) inputmode="decimal" autocomplete="off" value=((value * 10.0).round() / 10.0);
-            input type="range" hidden aria-label=(label) min=(low) max=(high) step=(step) value=(value) data-for={ "n-" (id) };
+            label for=(id) { (label) }
+            input id=(id) name=(field) inputmode="decimal" autocomplete="off" value=((value * 10.0).round() / 10.0);
+            input type="range" hidden aria-label=(label) min=(low) max=(high) step=(step) value=(value) data-for=(id);
             (typed.said(field))
         }
     }

@@ -10,6 +10,7 @@ use crate::page::strip::Strip;
 use crate::page::tub::{self, Known, decimals, name};
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
 use axum::extract::{Path, State};
@@ -23,6 +24,7 @@ use care::estimate::{Stands, Told, readings_of};
 use care::method::{self, Outcome, Standing};
 use care::plan::Plan;
 use care::quantity::Quantity as Q;
+use care::text::Text;
 use maud::{Markup, html};
 
 pub(crate) const RULES: &[Rule] = &[(Method::GET, "/tubs/{tub}/why/{quantity}", Role::Viewer)];
@@ -42,7 +44,7 @@ async fn show(State(app): State<App>, ctx: Ctx, Path((tub, quantity)): Path<(Uui
         p.back { a href={ "/tubs/" (tub) } { (known.thing.name) } " · " a href={ "/tubs/" (tub) "/plan" } { (t!(ctx, "tub-plan")) } }
         @match (&known.case, known.moment()) {
             (Ok(case), Ok(plan)) => (of_quantity(&ctx, &known, case, plan, q)),
-            (Err(why), _) | (_, Err(why)) => { div.heading { h1 { (name(&ctx, q)) } } p.lead { (why) } }
+            (Err(why), _) | (_, Err(why)) => { div.heading { h1 { (name(&ctx, q)) } } p.lead { (ctx.care(why)) } }
         }
     };
     Ok(shell::page(&ctx, &title, &body).into_response())
@@ -56,7 +58,7 @@ fn of_quantity(ctx: &Ctx, known: &Known, case: &Case, plan: &Plan, q: Q) -> Mark
         div.heading { h1 { (t!(ctx, "why-heading", quantity = name(ctx, q))) } }
         @if let Some(e) = now {
             p.lead {
-                (t!(ctx, "why-figure", quantity = name(ctx, q), value = format!("{} {}", ctx.number(e.value, d), q.unit()).trim_end().to_string(), low = ctx.number(e.low, d), high = ctx.number(e.high, d)))
+                (t!(ctx, "why-figure", quantity = name(ctx, q), value = with_unit(&ctx.number(e.value, d), q.unit()), low = ctx.number(e.low, d), high = ctx.number(e.high, d)))
                 @if !e.known { " " (t!(ctx, "why-assumed")) }
             }
             @if let Some(band) = band {
@@ -86,10 +88,10 @@ fn of_quantity(ctx: &Ctx, known: &Known, case: &Case, plan: &Plan, q: Q) -> Mark
 fn readings(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
     let told = match readings_of(case, q) {
         Ok(told) => told,
-        Err(why) => return html! { p lang="en" { (why) } },
+        Err(why) => return html! { p { (ctx.care(&why.said().capital())) } },
     };
     if told.is_empty() {
-        let about: Vec<&care::text::Text> =
+        let about: Vec<&Text> =
             plan.assumptions.iter().filter(|a| a.to_lowercase().contains(&q.name().to_lowercase())).collect();
         return html! {
             p { (t!(ctx, "why-no-readings")) }
@@ -146,7 +148,7 @@ fn reading(ctx: &Ctx, case: &Case, q: Q, told: &Told<'_>) -> Markup {
                 @if let (Some(scale), false) = (m.scale(q), w.interpreted.outcome == Outcome::Void) {
                     (t!(ctx, "why-error", absolute = ctx.number(scale.absolute_error, d.max(2)), percent = ctx.number(100.0 * scale.relative_error, 0))) " "
                 }
-                (t!(ctx, "why-error-source", source = m.error_source.to_string())) " "
+                (ctx.say_with("why-error-source", "source", &Text::from(&*m.error_source))) " "
                 (match m.standing {
                     Standing::Published => t!(ctx, "standing-published"),
                     Standing::CommonPractice => t!(ctx, "standing-practice"),
@@ -231,8 +233,8 @@ fn constants(ctx: &Ctx, plan: &Plan, q: Q) -> Markup {
                             th scope="row" { (k.reaction) }
                             td { (ctx.number(k.printed_25_c, 3)) }
                             td { (ctx.number(k.at(t), 3)) }
-                            td { (ctx.number(k.valid_c.0, 0)) "–" (ctx.number(k.valid_c.1, 0)) " °C" }
-                            td { (k.source.cite) " " span.soft { (formula::standing(ctx, k.source.standing)) } }
+                            td { (ctx.number(k.valid_c.0, 0)) "–" (with_unit(&ctx.number(k.valid_c.1, 0), "°C")) }
+                            td { span lang="en" { (k.source.cite) } " " span.soft { (formula::standing(ctx, k.source.standing)) } }
                         }
                     } }
                 }
@@ -249,7 +251,7 @@ fn band(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
         @match plan.bands.iter().find(|(b, _)| *b == q) {
             None => p { (t!(ctx, "why-no-band")) },
             Some((_, b)) => {
-                p { (t!(ctx, "why-band-edges", low = n(b.low), high = n(b.high), aim_low = n(b.aim_low), aim_high = n(b.aim_high), unit = spaced(q.unit()))) }
+                p { (t!(ctx, "why-band-edges", low = n(b.low), high = n(b.high), aim_low = n(b.aim_low), aim_high = n(b.aim_high), unit = with_unit("", q.unit()))) }
                 @if let Some(low) = b.hard_low { p { (t!(ctx, "why-hard-low", limit = n(low))) } }
                 @if let Some(high) = b.hard_high { p { (t!(ctx, "why-hard-high", limit = n(high))) } }
                 p { (ctx.say_with("why-band-source", "source", &b.source)) @if b.by_user { " " (t!(ctx, "why-band-own")) } }
@@ -259,21 +261,16 @@ fn band(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
             h3 { (t!(ctx, "why-also-said")) }
             ul { @for s in said {
                 li {
-                    (s.who) ": "
+                    span lang="en" { (s.who) } (t!(ctx, "colon"))
                     @match (s.low, s.high) {
                         (Some(low), Some(high)) => { (n(low)) "–" (n(high)) }
                         (Some(low), None) => (t!(ctx, "at-least", limit = n(low))),
                         (None, Some(high)) => (t!(ctx, "at-most", limit = n(high))),
                         (None, None) => "–",
                     }
-                    " " (q.unit()) " (" (s.source) ")"
+                    (with_unit("", q.unit())) " (" span lang="en" { (s.source) } ")"
                 }
             } }
         }
     }
-}
-
-/// A unit with the space before it, which no line breaks; nothing if there is none.
-fn spaced(unit: &str) -> String {
-    if unit.is_empty() { String::new() } else { format!("\u{a0}{unit}") }
 }

@@ -96,3 +96,7 @@ plan-weeks-in = In { $ahead }
 plan-weeks-measure = messen: { $quantities }
 plan-weeks-dose = { $product }: { $middle } ({ $low } bis { $high }), das ist { $measure }
 plan-weeks-nothing = wohl nichts zuzugeben
+plan-weeks-later = { $n ->
+    [one] Ein weiterer Termin
+   *[other] { $n } weitere Termine
+}

@@ -41,3 +41,4 @@ reading-sign-not-here = „{ $sign }“ hat keinen Sinn bei Gezähltem: geben Si
 reading-no-time = „{ $at }“ ist keine Zeit; eine wie 2026-11-26T14:05 wird angenommen.
 reading-nothing = Es wurde kein Wert eingegeben; mindestens einer ist nötig.
 reading-field = Das Formular hat { $field } gesendet, was es nicht enthalten kann; öffnen Sie die Seite neu.
+reading-no-method = Es gibt kein Verfahren „{ $id }“.

@@ -189,3 +189,4 @@ part-water = Ihr Wasser
 part-shelf = Was zur Hand ist
 part-more = Das Übrige
 photo-hint = Aus der Kamera oder aus Ihren Bildern. Ohne Gesichter.
+tub-no-case = Die Aufzeichnungen dieser Wanne ergeben keinen Plan: { $why }

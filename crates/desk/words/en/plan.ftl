@@ -95,3 +95,7 @@ plan-weeks-in = In { $ahead }
 plan-weeks-measure = measure { $quantities }
 plan-weeks-dose = { $product }: { $middle } ({ $low } to { $high }), that is { $measure }
 plan-weeks-nothing = probably nothing to add
+plan-weeks-later = { $n ->
+    [one] One more look
+   *[other] { $n } more looks
+}

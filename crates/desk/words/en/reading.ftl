@@ -40,3 +40,4 @@ reading-sign-not-here = “{ $sign }” has no meaning for what is counted: give
 reading-no-time = “{ $at }” is not a time; one such as 2026-11-26T14:05 is accepted.
 reading-nothing = No figure was entered; one at least is needed.
 reading-field = The form sent { $field }, which it cannot hold; open the page again.
+reading-no-method = There is no method “{ $id }”.

@@ -188,3 +188,4 @@ part-water = Its water
 part-shelf = What is at hand
 part-more = The rest
 photo-hint = From the camera or from your pictures. Keep people’s faces out of it.
+tub-no-case = The record of this tub makes no plan: { $why }

@@ -96,3 +96,7 @@ plan-weeks-in = Dans { $ahead }
 plan-weeks-measure = mesurer { $quantities }
 plan-weeks-dose = { $product } : { $middle } ({ $low } à { $high }), soit { $measure }
 plan-weeks-nothing = sans doute rien à ajouter
+plan-weeks-later = { $n ->
+    [one] Un contrôle de plus
+   *[other] { $n } contrôles de plus
+}

@@ -41,3 +41,4 @@ reading-sign-not-here = « { $sign } » n’a pas de sens pour ce qui est comp
 reading-no-time = « { $at } » n’est pas un moment ; un moment comme 2026-11-26T14:05 est accepté.
 reading-nothing = Aucune valeur n’a été saisie ; il en faut au moins une.
 reading-field = Le formulaire a envoyé { $field }, qu’il ne peut contenir ; rouvrez la page.
+reading-no-method = Il n’y a pas de méthode « { $id } ».

@@ -189,3 +189,4 @@ part-water = Son eau
 part-shelf = Ce qu’on a sous la main
 part-more = Le reste
 photo-hint = De l’appareil photo ou de vos images. Sans visages.
+tub-no-case = Les relevés de ce spa ne donnent pas de plan : { $why }

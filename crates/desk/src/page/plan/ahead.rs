@@ -10,6 +10,8 @@ use maud::{Markup, html};
 
 /// A chance that is worth a word.
 const WORTH_SAYING: f64 = 0.02;
+/// So many looks of a new fill stand open: those of the days that somebody plans now.
+const OPEN_LOOKS: usize = 2;
 
 pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
     let Some(ahead) = &plan.ahead else { return html! {} };
@@ -56,7 +58,14 @@ fn weeks(ctx: &Ctx, ahead: &Ahead) -> Markup {
         @if !ahead.schedule.is_empty() {
             h2 { (t!(ctx, "plan-weeks")) }
             p.caution { (t!(ctx, "plan-weeks-key")) }
-            ol.steps { @for look in &ahead.schedule { li { (scheduled(ctx, look)) } } }
+            @let (first, later) = ahead.schedule.split_at(OPEN_LOOKS.min(ahead.schedule.len()));
+            ol.steps.looks { @for look in first { li { (scheduled(ctx, look)) } } }
+            @if !later.is_empty() {
+                details {
+                    summary { (t!(ctx, "plan-weeks-later", n = later.len() as i64)) }
+                    ol.steps.looks.later { @for look in later { li { (scheduled(ctx, look)) } } }
+                }
+            }
         }
     }
 }

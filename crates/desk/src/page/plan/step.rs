@@ -3,7 +3,7 @@
 use crate::ctx::Ctx;
 use crate::page::today::encoded;
 use crate::page::tub::{self, Known};
-use crate::page::typed::{Typed, hidden_id};
+use crate::page::typed::{Typed, element, hidden_id};
 use crate::unit::Units;
 use crate::words::t;
 use book::{Entry, Kind, Uuid};
@@ -50,7 +50,7 @@ pub(super) fn hours(ctx: &Ctx, hours: f64) -> String {
 pub(super) fn waiting(ctx: &Ctx, done: &[Entry]) -> Option<(i64, String)> {
     let until = |e: &Entry| Some(e.at_us + (e.body.get("wait_min")?.as_f64()? * 6e7) as i64);
     let (until, entry) = done.iter().filter_map(|e| Some((until(e)?, e))).max_by_key(|(until, _)| *until)?;
-    (until > ctx.now.as_microsecond()).then(|| (until, tub::log::said(ctx, entry)))
+    (until > ctx.now.as_microsecond()).then(|| (until, tub::log::deed(ctx, entry)))
 }
 
 pub(super) fn show(
@@ -184,6 +184,8 @@ fn form(
     };
     let id = if mine { typed.id() } else { Uuid::now_v7() };
     let n = step.order;
+    // A fault leads to the field by its name.
+    let field = |name: &str| if mine { element(name) } else { format!("{name}-{n}") };
     html! {
         form.tick-step method="post" action={ "/tubs/" (tub) "/steps" } data-queue="step-done" {
             (hidden_id(id))
@@ -195,8 +197,8 @@ fn form(
                 @if let (StepKind::Add, Some(product)) = (step.kind, product) {
                     @let (usual, unit) = usual_amount(ctx, product, step.mass_g);
                     div {
-                        label for={ "amount-" (n) } { (t!(ctx, "step-really-added")) }
-                        input id={ "amount-" (n) } name="amount" inputmode="decimal" autocomplete="off" value=(said("amount", usual));
+                        label for=(field("amount")) { (t!(ctx, "step-really-added")) }
+                        input id=(field("amount")) name="amount" inputmode="decimal" autocomplete="off" value=(said("amount", usual));
                     }
                     div {
                         label for={ "unit-" (n) } { (t!(ctx, "step-unit")) }
@@ -209,17 +211,17 @@ fn form(
                 }
                 @if step.kind == StepKind::ReplaceWater {
                     div {
-                        label for={ "amount-" (n) } { (t!(ctx, "step-really-replaced")) }
-                        input id={ "amount-" (n) } name="amount" inputmode="decimal" autocomplete="off"
+                        label for=(field("amount")) { (t!(ctx, "step-really-replaced")) }
+                        input id=(field("amount")) name="amount" inputmode="decimal" autocomplete="off"
                             value=(said("amount", ctx.number(100.0 * step.share.unwrap_or(1.0), 0)));
                     }
                 }
             }
             @if mine { (typed.said("amount")) (typed.said("when")) }
-            details {
+            details open[mine] {
                 summary { (t!(ctx, "step-when-earlier")) }
-                label for={ "when-" (n) } { (t!(ctx, "form-when")) }
-                input id={ "when-" (n) } type="datetime-local" name="when" value=[mine.then(|| typed.text("when")).flatten()];
+                label for=(field("when")) { (t!(ctx, "form-when")) }
+                input id=(field("when")) type="datetime-local" name="when" value=[mine.then(|| typed.text("when")).flatten()];
             }
             button.first[first && !plan.steps.is_empty()] type="submit" { (t!(ctx, "step-tick", n = n as i64)) }
         }

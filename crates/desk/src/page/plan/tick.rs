@@ -32,7 +32,7 @@ pub(super) async fn done(
     if before.is_some() {
         return Ok(Redirect::to(&format!("/tubs/{tub}/plan")).into_response());
     }
-    let case = known.case.as_ref().map_err(|why| PageError::Unusable(vec![why.clone()]).at(&ctx))?;
+    let case = known.case.as_ref().map_err(|why| PageError::Unusable(vec![ctx.care_plain(why)]).at(&ctx))?;
     if let Some(entries) = entries(&ctx, tub, case, &mut typed)
         && record_typed(&app, &mut typed, &entries).await.map_err(|e| e.at(&ctx))?
     {

@@ -8,6 +8,7 @@ use care::estimate::estimate;
 use care::finding::{Finding, Weight};
 use care::method::{self, Context, Interpreted, Outcome};
 use care::quantity::Quantity as Q;
+use care::text::Text;
 use care::wire::case::CaseText;
 use serde_json::{Value, json};
 use std::collections::BTreeSet;
@@ -139,21 +140,11 @@ fn with(case: &Value, readings: &[Value], at: &str, name: &str) -> Option<Case> 
 }
 
 fn interpreted(kit: &Kit, row: &Row, body: &Value, context: &Context) -> Result<Interpreted, Mistake> {
-    let method = kit.method(&row.method).ok_or_else(|| {
-        Mistake::Refused(format!(
-            "There is no method \"{}\".",
-            row.method.chars().take(60).collect::<String>()
-        ))
-    })?;
+    let method =
+        kit.method(&row.method).ok_or_else(|| Mistake::NoMethod(row.method.chars().take(60).collect()))?;
     let reading = Reading { quantity: row.quantity, method: row.method.clone(), raw: raw(body), line: None };
     method::interpret(method, &reading, context)
-        .map_err(|e| Mistake::Refused(format!("{} {}.", care_name(&method.name), e.wrong)))
-}
-
-/// A method's name at the start of a sentence.
-fn care_name(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or_else(String::new, |first| first.to_uppercase().chain(letters).collect())
+        .map_err(|e| Mistake::Refused(Text::joined(vec![method.said().capital(), e.wrong.said()], " ")))
 }
 
 fn raw(body: &Value) -> Raw {

@@ -1,6 +1,7 @@
 //! A figure as people type it: with a comma or a point, with a sign for "less than" or "more than".
 
 use crate::number::{Misread, read};
+use care::text::Text;
 
 /// What was typed.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,8 +20,10 @@ pub(crate) enum Mistake {
     TwoMeanings { typed: String, thousands: String, decimal: String },
     /// Drops and scale units are counted: they have no "less than".
     SignNotHere(char),
-    /// The method's or the book's own words.
-    Refused(String),
+    /// There is no method with this id.
+    NoMethod(String),
+    /// The method cannot have given it.
+    Refused(Text),
 }
 
 /// Reads a figure, as typed in a language that marks decimals with a comma or with a point. Here "2,100" is asked about in

@@ -5,7 +5,7 @@ use crate::page::reading::checked::{Checked, Said};
 use crate::page::reading::figure::Mistake;
 use crate::page::reading::form::{Row, Sent, Shape};
 use crate::page::reading::kit::Kit;
-use crate::unit::Units;
+use crate::unit::{Units, with_unit};
 use crate::words::t;
 use care::finding::{Finding, Weight};
 use care::method::{Kind, Method, Scale, Step};
@@ -242,7 +242,8 @@ pub(crate) fn sentence(ctx: &Ctx, mistake: &Mistake) -> String {
             decimal = decimal.clone(),
         ),
         Mistake::SignNotHere(sign) => t!(ctx, "reading-sign-not-here", sign = sign.to_string()),
-        Mistake::Refused(why) => why.clone(),
+        Mistake::NoMethod(id) => t!(ctx, "reading-no-method", id = id.clone()),
+        Mistake::Refused(why) => format!("{}.", ctx.care_plain(why)),
     }
 }
 
@@ -260,19 +261,15 @@ fn amount(ctx: &Ctx, q: Q, value: f64) -> String {
     if q == Q::Temperature {
         return ctx.temperature(value);
     }
-    with_unit(ctx.number(value, q.decimals()), q.unit())
+    with_unit(&ctx.number(value, q.decimals()), q.unit())
 }
 
 /// By how much it may be off.
 fn difference(ctx: &Ctx, q: Q, off_by: f64) -> String {
     match (q, ctx.units) {
-        (Q::Temperature, Units::Us) => with_unit(ctx.number(off_by * 1.8, 1), "°F"),
-        _ => with_unit(ctx.number(off_by, q.decimals()), q.unit()),
+        (Q::Temperature, Units::Us) => with_unit(&ctx.number(off_by * 1.8, 1), "°F"),
+        _ => with_unit(&ctx.number(off_by, q.decimals()), q.unit()),
     }
-}
-
-fn with_unit(figure: String, unit: &str) -> String {
-    if unit.is_empty() { figure } else { format!("{figure} {unit}") }
 }
 
 /// A figure with no more decimals than it has.

@@ -51,7 +51,8 @@ pub(super) async fn show(State(app): State<App>, ctx: Ctx, Path((tub, entry)): P
         typed.set("text", text);
     }
     typed.set("when", field_time(&ctx, entry.at_us));
-    Ok(page(&ctx, &known.thing.name, tub, &entry, &typed).into_response())
+    let kits = kits(&app, &ctx).await?;
+    Ok(page(&ctx, &known.thing.name, tub, &entry, &kits, &typed).into_response())
 }
 
 /// A number as it was entered, in the reader's own marks.
@@ -60,13 +61,17 @@ fn plain(ctx: &Ctx, n: &serde_json::Number) -> String {
     if ctx.language.language.as_str() == "en" { text } else { text.replace('.', ",") }
 }
 
-fn page(ctx: &Ctx, name: &str, tub: Uuid, entry: &Entry, typed: &Typed) -> Markup {
+async fn kits(app: &App, ctx: &Ctx) -> Result<log::Kits, Refusal> {
+    log::Kits::read(app).await.map_err(|e| PageError::from(e).at(ctx))
+}
+
+fn page(ctx: &Ctx, name: &str, tub: Uuid, entry: &Entry, kits: &log::Kits, typed: &Typed) -> Markup {
     let title = t!(ctx, "entry-title");
     let of = |field: &str| entry.body.get(field).is_some();
     let body = html! {
         p.back { a href={ "/tubs/" (tub) } { (name) } }
         div.heading { h1 { (title) } p { (ctx.day_and_time(entry.at_us)) } }
-        p.lead { (log::said(ctx, entry)) }
+        p.lead { (log::said(ctx, entry, kits)) }
         @if entry.is_effective() {
             p { (t!(ctx, "entry-stays")) }
             (typed.summary(ctx))
@@ -141,7 +146,9 @@ pub(super) async fn correct(
             return Ok(Redirect::to(&format!("/tubs/{tub}#log")).into_response());
         }
     }
-    Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&ctx, &known.thing.name, tub, &entry, &typed)).into_response())
+    let kits = kits(&app, &ctx).await?;
+    Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&ctx, &known.thing.name, tub, &entry, &kits, &typed))
+        .into_response())
 }
 
 /// The body with what was typed in place of what stood there.

@@ -58,8 +58,8 @@ fn analysis(ctx: &Ctx, case: &Case) -> String {
     let Some(s) = &case.source_water else { return String::new() };
     let figures = [
         ("ph", s.ph, 2, ""),
-        ("total-alkalinity", s.total_alkalinity_mg_l_caco3, 0, " mg/L"),
-        ("calcium-hardness", s.calcium_hardness_mg_l_caco3, 0, " mg/L"),
+        ("total-alkalinity", s.total_alkalinity_mg_l_caco3, 0, "\u{a0}mg/L"),
+        ("calcium-hardness", s.calcium_hardness_mg_l_caco3, 0, "\u{a0}mg/L"),
     ];
     let said: Vec<String> = figures
         .into_iter()

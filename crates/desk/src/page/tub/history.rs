@@ -123,7 +123,7 @@ impl History {
                 @if !self.deeds.is_empty() {
                     details open[self.deeds.len() <= 6] {
                         summary { (t!(ctx, "history-deeds", n = self.deeds.len() as i64)) }
-                        ol.deeds { @for e in &self.deeds { li { (log::said(ctx, e)) " " span.soft { (ctx.day_and_time(e.at_us)) } } } }
+                        ol.deeds { @for e in &self.deeds { li { (log::deed(ctx, e)) " " span.soft { (ctx.day_and_time(e.at_us)) } } } }
                     }
                 }
                 @if !self.reads.is_empty() { (self.table(ctx, tub)) }

@@ -4,14 +4,18 @@ use super::name;
 use crate::ctx::Ctx;
 use crate::error::PageError;
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
-use book::{Entry, Filter, KINDS, Kind, Uuid};
+use book::{BookError, Entry, Filter, KINDS, Kind, ThingFilter, Uuid};
 use care::quantity::Quantity as Q;
 use maud::{Markup, html};
 use serde_json::Value;
+use std::collections::BTreeMap;
 
 /// So many entries stand on a tub's page.
 const LAST: u32 = 20;
+/// More kits of its own than any firm has.
+const KITS_MOST: u32 = 1000;
 
 /// The last entries about a tub. Pictures are on a page of their own.
 pub(super) async fn last(app: &App, tub: Uuid) -> Result<Vec<Entry>, PageError> {
@@ -23,7 +27,7 @@ pub(super) async fn last(app: &App, tub: Uuid) -> Result<Vec<Entry>, PageError> 
     Ok(last)
 }
 
-pub(super) fn show(ctx: &Ctx, tub: Uuid, last: &[Entry]) -> Markup {
+pub(super) fn show(ctx: &Ctx, tub: Uuid, last: &[Entry], kits: &Kits) -> Markup {
     html! {
         section aria-labelledby="log" {
             h2 #log { (t!(ctx, "log")) }
@@ -31,7 +35,7 @@ pub(super) fn show(ctx: &Ctx, tub: Uuid, last: &[Entry]) -> Markup {
             ul.log {
                 @for e in last {
                     li.gone[!e.is_effective()] #{ "e-" (e.id) } {
-                        span.what { (said(ctx, e)) }
+                        span.what { (said(ctx, e, kits)) }
                         span.soft {
                             (ctx.day_and_time(e.at_us))
                             @if let Some(other) = e.corrected_by { " · " a href={ "#e-" (other) } { (t!(ctx, "log-corrected")) } }
@@ -47,12 +51,12 @@ pub(super) fn show(ctx: &Ctx, tub: Uuid, last: &[Entry]) -> Markup {
 }
 
 /// An entry in words.
-pub(crate) fn said(ctx: &Ctx, e: &Entry) -> String {
+pub(crate) fn said(ctx: &Ctx, e: &Entry, kits: &Kits) -> String {
     if e.is_withdrawal() {
         return t!(ctx, "log-withdrawn", why = text(&e.body, "why"));
     }
     match e.kind {
-        Kind::Reading => reading(ctx, &e.body),
+        Kind::Reading => reading(ctx, &e.body, kits),
         Kind::Dose => dose(ctx, &e.body),
         Kind::StepDone => step(ctx, &e.body),
         Kind::Event => event(ctx, &e.body),
@@ -60,6 +64,11 @@ pub(crate) fn said(ctx: &Ctx, e: &Entry) -> String {
         Kind::Photo => t!(ctx, "log-photo", text = text(&e.body, "text")),
         _ => e.kind.id().to_string(),
     }
+}
+
+/// A deed in words: only readings name a kit.
+pub(crate) fn deed(ctx: &Ctx, e: &Entry) -> String {
+    said(ctx, e, &Kits::default())
 }
 
 fn text(body: &Value, field: &str) -> String {
@@ -88,23 +97,36 @@ pub(crate) fn figure(ctx: &Ctx, body: &Value) -> String {
         return t!(ctx, "raw-scale-units", n = raw(ctx, units));
     }
     let unit = body["quantity"].as_str().and_then(Q::from_id).map_or("", Q::unit);
-    format!("{} {unit}", raw(ctx, &body["value"])).trim_end().to_string()
+    with_unit(&raw(ctx, &body["value"]), unit)
 }
 
-fn reading(ctx: &Ctx, body: &Value) -> String {
+fn reading(ctx: &Ctx, body: &Value, kits: &Kits) -> String {
     let quantity = body["quantity"].as_str().and_then(Q::from_id).map_or_else(String::new, |q| name(ctx, q));
     match body["method"].as_str() {
         Some(method) => {
-            let method = method_name(ctx, method);
+            let method = kits.name(ctx, method);
             t!(ctx, "log-reading-by", quantity = quantity, figure = figure(ctx, body), method = method)
         }
         None => t!(ctx, "log-reading", quantity = quantity, figure = figure(ctx, body)),
     }
 }
 
-/// A method's name; a kit of the firm's own by its id.
-pub(crate) fn method_name(ctx: &Ctx, id: &str) -> String {
-    care::method::find(&[], id).map_or_else(|| id.to_owned(), |m| ctx.care_plain(&m.said()))
+/// The names of the firm's own kits, by their ids, whether still in use or put away.
+#[derive(Debug, Default)]
+pub(crate) struct Kits(BTreeMap<String, String>);
+
+impl Kits {
+    pub(crate) async fn read(app: &App) -> Result<Kits, BookError> {
+        let filter = ThingFilter { limit: Some(KITS_MOST), ..ThingFilter::default() };
+        let own = app.book().things(Kind::Method, &filter).await?;
+        Ok(Kits(own.into_iter().filter_map(|t| Some((t.body["id"].as_str()?.to_owned(), t.name))).collect()))
+    }
+
+    /// A kit's name: the firm's own, a built-in one in the reader's language, or the id if nobody knows it any more.
+    pub(crate) fn name(&self, ctx: &Ctx, id: &str) -> String {
+        let built_in = || care::method::find(&[], id).map(|m| ctx.care_plain(&m.said()));
+        self.0.get(id).cloned().or_else(built_in).unwrap_or_else(|| id.to_owned())
+    }
 }
 
 fn product(body: &Value) -> String {
@@ -116,7 +138,7 @@ fn dose(ctx: &Ctx, body: &Value) -> String {
     let amount = if let Some(grams) = body["mass_g"].as_f64() {
         ctx.mass(grams)
     } else if let Some(ml) = body.get("volume_ml") {
-        format!("{} mL", raw(ctx, ml))
+        with_unit(&raw(ctx, ml), "mL")
     } else {
         t!(ctx, "raw-measures", n = raw(ctx, &body["measures"]))
     };
