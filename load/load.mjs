@@ -84,12 +84,17 @@ function reading() {
 let turn = 0;
 const oneOf = (n) => tubs[turn++ % Math.min(n, tubs.length)];
 const ROUND = 100;
-const page = (n) => [{ setupRequest: (request) => ({ ...request, method: "GET", path: `/tubs/${oneOf(n)}` }) }];
+const page = (n, part = "") => [
+  { setupRequest: (request) => ({ ...request, method: "GET", path: `/tubs/${oneOf(n)}${part}` }) },
+];
+// The plan that looks ahead learns the tub first: nobody asks for fifty at once, and a processor is kept free beside it.
+const PLAN = "a tub's plan, never seen";
 const kinds = {
   "empty page": [{ method: "GET", path: "/offline" }],
   Today: [{ method: "GET", path: "/" }],
   "a tub's page, of a round": page(ROUND),
   "a tub's page, never seen": page(Infinity),
+  [PLAN]: page(Infinity, "/plan"),
   "a reading": [
     {
       setupRequest: (request) => ({
@@ -106,7 +111,8 @@ const kinds = {
 // As fast as answers come, and as fifty people with a thumb each would: one request a second from each.
 const rows = [];
 for (const [what, requests] of Object.entries(kinds)) {
-  for (const [clients, overallRate] of [[1], [CLIENTS], [CLIENTS, CLIENTS]]) {
+  const paces = what === PLAN ? [[1]] : [[1], [CLIENTS], [CLIENTS, CLIENTS]];
+  for (const [clients, overallRate] of paces) {
     const result = await autocannon({ url: address, connections: clients, duration: Number(seconds), overallRate, requests });
     const wrong = result["4xx"] + result["5xx"] + result.errors + result.timeouts;
     rows.push({

@@ -337,6 +337,33 @@ fn notes_and_events_are_recorded_and_the_empty_ones_refused() {
     });
 }
 
+#[test]
+fn a_tubs_page_shows_the_moment_until_somebody_asked_for_the_plan_that_looks_ahead() {
+    const OF_THE_MOMENT: &str = "Worked out for the water of this moment.";
+    run(async {
+        let house = House::new(Reached::Alone).await;
+        let tub = in_need(&house).await;
+        let at = format!("/tubs/{tub}");
+        let lead = |page: &str| {
+            let after = page.split("<p class=\"lead\">").nth(1).expect("a lead");
+            after.split("</p>").next().expect("its end").to_owned()
+        };
+        assert!(house.get(&at, &[]).await.text.contains(OF_THE_MOMENT));
+        let plan = house.get(&format!("{at}/plan"), &[]).await.text;
+        let page = house.get(&at, &[]).await.text;
+        assert!(!page.contains(OF_THE_MOMENT));
+        assert_eq!(lead(&page), lead(&plan));
+        // Kept for some minutes, and no longer than until something is recorded.
+        house.clock.wait(2 * 60_000_000);
+        assert!(!house.get(&at, &[]).await.text.contains(OF_THE_MOMENT));
+        read(&house, tub, "ph", json!(7.9)).await;
+        assert!(house.get(&at, &[]).await.text.contains(OF_THE_MOMENT));
+        house.get(&format!("{at}/plan"), &[]).await;
+        house.clock.wait(6 * 60_000_000);
+        assert!(house.get(&at, &[]).await.text.contains(OF_THE_MOMENT));
+    });
+}
+
 async fn send_photo(house: &House, tub: Uuid, bytes: &str) -> Said {
     let part = |name: &str, value: &str| {
         format!("--cut\r\ncontent-disposition: form-data; name=\"{name}\"\r\n\r\n{value}\r\n")
