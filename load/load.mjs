@@ -8,6 +8,7 @@
 import { spawn } from "node:child_process";
 import { randomBytes } from "node:crypto";
 import { readFileSync } from "node:fs";
+import http, { Agent } from "node:http";
 import autocannon from "autocannon";
 
 const [binary, book, seconds = "20"] = process.argv.slice(2);
@@ -108,26 +109,70 @@ const kinds = {
   ],
 };
 
-// As fast as answers come, and as fifty people with a thumb each would: one request a second from each.
+// As fast as answers come; as fifty people with a thumb each would, one request a second from each, all in the same instant;
+// and the same when each has a moment of their own, as people do.
 const rows = [];
+const PACES = [["at once", 1], ["at once", CLIENTS], ["one a second each, same instant", CLIENTS], ["one a second each", CLIENTS]];
 for (const [what, requests] of Object.entries(kinds)) {
-  const paces = what === PLAN ? [[1]] : [[1], [CLIENTS], [CLIENTS, CLIENTS]];
-  for (const [clients, overallRate] of paces) {
-    const result = await autocannon({ url: address, connections: clients, duration: Number(seconds), overallRate, requests });
-    const wrong = result["4xx"] + result["5xx"] + result.errors + result.timeouts;
-    rows.push({
-      what,
-      clients,
-      pace: overallRate ? "one a second each" : "at once",
-      "a second": Math.round(result.requests.average),
-      "p50 ms": result.latency.p50,
-      "p99 ms": result.latency.p99,
-      "worst ms": result.latency.max,
-      answers: result["2xx"] + result["3xx"],
-      wrong,
-    });
+  for (const [pace, clients] of what === PLAN ? PACES.slice(0, 1) : PACES) {
+    const figures = pace === "one a second each" ? await spread(requests[0]) : await struck(requests, clients, pace);
+    rows.push({ what, clients, pace, ...figures });
     await pause(2000);
   }
+}
+
+async function struck(requests, clients, pace) {
+  const overallRate = pace === "at once" ? undefined : clients;
+  const result = await autocannon({ url: address, connections: clients, duration: Number(seconds), overallRate, requests });
+  return {
+    "a second": Math.round(result.requests.average),
+    "p50 ms": result.latency.p50,
+    "p99 ms": result.latency.p99,
+    "worst ms": result.latency.max,
+    answers: result["2xx"] + result["3xx"],
+    wrong: result["4xx"] + result["5xx"] + result.errors + result.timeouts,
+  };
+}
+
+// Each client asks once a second from a moment of its own on, over a connection that is kept.
+async function spread(request) {
+  const agent = new Agent({ keepAlive: true, maxSockets: CLIENTS });
+  const [took, until] = [[], performance.now() + 1000 * Number(seconds)];
+  let wrong = 0;
+  const ask = () =>
+    new Promise((resolve) => {
+      const { method, path, headers, body } = request.setupRequest?.(request) ?? request;
+      const began = performance.now();
+      const sent = http.request(new URL(path, address), { method, headers, agent }, (answer) => {
+        answer.resume();
+        answer.on("end", () => {
+          took.push(performance.now() - began);
+          if (answer.statusCode >= 400) wrong += 1;
+          resolve();
+        });
+      });
+      sent.on("error", () => resolve((wrong += 1)));
+      sent.end(body);
+    });
+  const client = async () => {
+    await pause(1000 * Math.random());
+    for (let next = performance.now(); next < until; next += 1000) {
+      await pause(next - performance.now());
+      await ask();
+    }
+  };
+  await Promise.all(Array.from({ length: CLIENTS }, client));
+  agent.destroy();
+  took.sort((a, b) => a - b);
+  const at = (share) => Math.round(took[Math.min(took.length - 1, Math.floor(share * took.length))]);
+  return {
+    "a second": Math.round(took.length / Number(seconds)),
+    "p50 ms": at(0.5),
+    "p99 ms": at(0.99),
+    "worst ms": at(1),
+    answers: took.length - wrong,
+    wrong,
+  };
 }
 console.table(rows);
 console.log(`start to first answer: ${startUp.toFixed(0)} ms; summaries settled after ${settled.toFixed(0)} s`);
