@@ -526,3 +526,40 @@ fn why_there_is_no_plan_and_who_says_so_are_said_in_the_readers_language() {
         }
     });
 }
+
+#[test]
+fn the_log_names_the_firms_own_kit_wherever_a_reading_by_it_stands() {
+    run(async {
+        let house = House::new(Reached::Alone).await;
+        let tub = commissioned(&house).await;
+        let at_us = house.clock.now_us();
+        let entry = |kind, subject, body| NewEntry {
+            id: Uuid::now_v7(),
+            kind,
+            subject: Some(subject),
+            at_us,
+            by: None,
+            corrects: None,
+            body,
+        };
+        let kit = json!({ "id": "lot-7", "kind": "chloride-strip", "name": "strips of lot 7 (invented)",
+            "basis": "sodium-chloride", "table": [[1, 300], [3, 1000], [5, 2300]] });
+        let reading =
+            json!({ "quantity": "salt", "method": "lot-7", "scale_units": 3, "signal_band_changed": true });
+        let reading = entry(Kind::Reading, tub, reading);
+        let id = reading.id;
+        let both = [entry(Kind::Method, Uuid::now_v7(), kit), reading];
+        house.book.record(&both, at_us).await.expect("recorded");
+        for (page, from) in [
+            (format!("/tubs/{tub}"), "id=\"log\""),
+            (format!("/tubs/{tub}/entries/{id}"), "<main"),
+            ("/book?kind=reading".into(), "<main"),
+        ] {
+            let said = house.get(&page, &[]).await.text;
+            let (_, part) = said.split_once(from).expect("the part that lists it");
+            assert!(part.contains("strips of lot 7 (invented)"), "{page}: {part}");
+        }
+        let today = house.get("/", &[]).await.text;
+        assert!(today.contains("href=\"/practice\""), "{today}");
+    });
+}
