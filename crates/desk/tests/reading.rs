@@ -128,7 +128,7 @@ async fn each_quantity_is_asked_for_in_the_raw_unit_of_the_tubs_kit() {
     let page = Scene::new(kit).await.page().await;
     for (what, part) in [
         ("a colour step", r#"name="step.0" value="7.4""#),
-        ("drops", "Drops, 10 mg/L each"),
+        ("drops", "Drops, 10\u{a0}mg/L each"),
         ("scale units", "Scale units at the top of the white column"),
         ("the signal band", r#"name="changed.2" value="yes""#),
         ("a numeric keypad", r#"inputmode="decimal""#),
@@ -211,17 +211,17 @@ async fn results_are_told_before_anything_is_recorded() {
     let told = |rows: Vec<(String, String)>| async move { scene.post("/check", &rows).await };
     let (status, _, text) = told(form(&[("total_alkalinity", "drop-titration-10", "drops", "11")])).await;
     assert_eq!(status, StatusCode::OK);
-    assert!(text.contains("<strong>110 mg/L</strong> give or take"), "{text}");
+    assert!(text.contains("<strong>110\u{a0}mg/L</strong> give or take"), "{text}");
     assert!(!text.contains("<html"), "a fragment, not a page");
 
     let strip = form(&[("salt", "lot-7", "units", "5")]);
     let (.., text) = told(with(strip.clone(), &[("changed.0", "yes"), ("minutes.0", "3")])).await;
-    assert!(text.contains("<strong>2,100 mg/L</strong>"), "{text}");
+    assert!(text.contains("<strong>2,100\u{a0}mg/L</strong>"), "{text}");
     let (.., text) = told(with(strip, &[("changed.0", "no")])).await;
     assert!(text.contains("Void") && text.contains("signal band had not changed"), "{text}");
 
     let (.., text) = told(form(&[("free_chlorine", "dpd-photometer", "value", "<0.05")])).await;
-    assert!(text.contains("Less than 0.1 mg/L"), "{text}");
+    assert!(text.contains("Less than 0.1\u{a0}mg/L"), "{text}");
     assert!(scene.readings().await.is_empty());
 }
 

@@ -20,7 +20,7 @@ use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3, mol_k
 use water::{Equilibria, Hint, Ph, Speciation, Totals};
 
 /// Longest step, hours.
-const STEP_H: f64 = 6.0;
+pub(super) const STEP_H: f64 = 6.0;
 /// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
 const SPLASH_L: f64 = 2.0;
 /// Beyond this all has left, ln: a millionth remains.
@@ -206,10 +206,10 @@ impl Things {
     }
 }
 
-/// Strong ions of a slight dose at most, mol/kg: less than moves an activity coefficient by a thousandth.
+/// Ions of a slight dose at most, mol/kg: less than moves an activity coefficient by a thousandth.
 const SLIGHT: f64 = 3e-4;
 
-/// Whether a dose is one that [`Near`] can follow. It goes by the entries alone, so that the course stays smooth.
+/// Whether a dose is one that [`EndPoint`] can follow. It goes by the entries alone, so that the course stays smooth.
 fn is_slight(moles: &Totals, litres: f64) -> bool {
     let t = moles;
     let followed =
@@ -242,7 +242,7 @@ pub(super) struct Now {
 }
 
 /// Hours for which [`Near`] is held at most.
-const NEAR_H: f64 = 48.0;
+const NEAR_H: f64 = 24.0;
 
 impl Now {
     /// At hour 0.
@@ -355,7 +355,9 @@ impl Course<'_> {
         match *act {
             Act::Dose { moles, product } => {
                 now.totals = now.totals.plus(&moles, t.held(product) / t.volume_l);
-                if !is_slight(&moles, t.told_l) {
+                if is_slight(&moles, t.told_l) {
+                    now.near = None;
+                } else {
                     now.forget();
                 }
                 // What takes chlorine away takes no more than there is.

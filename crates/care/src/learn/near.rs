@@ -16,15 +16,13 @@ pub(super) struct Near {
     /// a(H+)·bicarbonates/CO2 and a(H+)·carbonates/bicarbonates, ion pairs included.
     k1: f64,
     k2: f64,
-    /// Where it was taken: pH, free chlorine and cyanurate in mol/kg.
+    /// Where it was taken: pH, free chlorine in mol/kg.
     ph: f64,
     chlorine: f64,
-    cyanurate: f64,
-    /// Alkalinity that is not the carbonates', eq/kg: there, by pH, and by each mole of chlorine and of cyanurate.
+    /// Alkalinity that is not the carbonates', eq/kg: there, by pH, and by each mole of chlorine.
     beside: f64,
     by_ph: f64,
     by_chlorine: f64,
-    by_cyanurate: f64,
 }
 
 /// The carbonates of a water.
@@ -68,12 +66,9 @@ const SHARED: [(Id, f64, f64, f64); 12] = [
     (Id::TrichlorocyanuricAcid, 0.0, 3.0, 1.0),
 ];
 
-/// Base in a mole of cyanurate where there is none yet: its first proton leaves at pH 6.9.
-const FIRST_CYANURATE: f64 = 0.75;
-
-/// How the alkalinity beside the carbonates moves, by pH and by each mole of chlorine and of cyanurate, activity coefficients held: the mass
+/// How the alkalinity beside the carbonates moves, by pH and by each mole of chlorine, activity coefficients held: the mass
 /// balances' own differentials, a species' molality going with e to the sum of its parts' ln activities.
-fn slopes(s: &Speciation) -> (f64, f64, f64) {
+fn slopes(s: &Speciation) -> (f64, f64) {
     let m = |id: Id| s.molality(id);
     // By ln a(H+), what is taken up counted negative.
     let mut by_acid = -ALONE.iter().map(|id| m(*id)).sum::<f64>();
@@ -105,9 +100,7 @@ fn slopes(s: &Speciation) -> (f64, f64, f64) {
     by_acid -= hh + ho * o + hc * c;
     let (o, c) = solve(1.0, 0.0);
     let by_chlorine = if oo > 0.0 { -(ho * o + hc * c) } else { 0.5 };
-    let (o, c) = solve(0.0, 1.0);
-    let by_cyanurate = if cc > 0.0 { -(ho * o + hc * c) } else { FIRST_CYANURATE };
-    (-std::f64::consts::LN_10 * by_acid, by_chlorine, by_cyanurate)
+    (-std::f64::consts::LN_10 * by_acid, by_chlorine)
 }
 
 impl Near {
@@ -124,27 +117,23 @@ impl Near {
         if gas <= 0.0 || bicarbonates <= 0.0 || carbonates <= 0.0 {
             return None;
         }
-        let (by_ph, by_chlorine, by_cyanurate) = slopes(s);
+        let (by_ph, by_chlorine) = slopes(s);
         Some(Near {
             at_h,
             k1: h * bicarbonates / gas,
             k2: h * carbonates / bicarbonates,
             ph,
             chlorine: t.free_chlorine,
-            cyanurate: t.cyanurate,
             beside,
             by_ph,
             by_chlorine,
-            by_cyanurate,
         })
     }
 
     /// a(H+) of these totals if the water's pH, as far as what stands beside goes, is `ph`.
     fn h(&self, t: &Totals, ph: f64) -> f64 {
-        let beside = self.beside
-            + self.by_chlorine * (t.free_chlorine - self.chlorine)
-            + self.by_cyanurate * (t.cyanurate - self.cyanurate)
-            + self.by_ph * (ph - self.ph);
+        let beside =
+            self.beside + self.by_chlorine * (t.free_chlorine - self.chlorine) + self.by_ph * (ph - self.ph);
         // alkalinity·(h² + k1·h + k1·k2) = carbon·(k1·h + 2·k1·k2)
         let (carbon, alkalinity) = (t.carbon, t.alkalinity - beside);
         let b = self.k1 * (alkalinity - carbon);
@@ -236,7 +225,7 @@ mod tests {
                     ..Totals::default()
                 };
                 let s = at.solve_at_ph(&totals, Ph(ph)).unwrap();
-                let (by_ph, by_chlorine, by_cyanurate) = slopes(&s);
+                let (by_ph, by_chlorine) = slopes(&s);
                 let aired = at.solve(&Totals { carbon: 0.999 * s.totals.carbon, ..s.totals }).unwrap();
                 let difference = (beside(&aired) - beside(&s)) / (aired.ph().0 - ph);
                 assert!(
@@ -248,17 +237,6 @@ mod tests {
                     let moved = beside(&used) - beside(&s) - by_ph * (used.ph().0 - ph);
                     let difference = moved / (used.totals.free_chlorine - s.totals.free_chlorine);
                     assert!((by_chlorine - difference).abs() < 0.02, "{ph}: {by_chlorine} {difference}");
-                }
-                if cyanuric_acid > 0.0 {
-                    let more = 0.01 * s.totals.cyanurate;
-                    let added = Totals { cyanurate: s.totals.cyanurate + more, ..s.totals };
-                    let added = at.solve(&added).unwrap();
-                    let moved = beside(&added) - beside(&s) - by_ph * (added.ph().0 - ph);
-                    assert!(
-                        (by_cyanurate - moved / more).abs() < 0.02,
-                        "{ph}: {by_cyanurate} {}",
-                        moved / more
-                    );
                 }
             }
         }

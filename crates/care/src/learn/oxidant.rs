@@ -1,7 +1,7 @@
 //! Free chlorine by itself: used in first order, made by the cell, taken by what bathers brought. It asks nothing of the
 //! carbonates, so it can be followed alone, many times quicker than the water that it is in ([`Alone`]).
 
-use super::course::{Bursts, Things};
+use super::course::{Bursts, STEP_H, Things};
 use super::history::{Act, Start};
 use super::parameter::WEEK_H;
 use super::unrecorded::Suspected;
@@ -9,9 +9,6 @@ use water::units::{mol_kg_from_mg_l, molar_mass};
 
 /// What bathers' leavings still want, mol/kg, below which nothing of it is felt: a thousandth of a milligram a litre of chlorine.
 const FORGOTTEN: f64 = 1.4e-8;
-
-/// Longest step while bathers' leavings want chlorine, hours: twice the whole course's, because a stand-in need only be near.
-const STEP_H: f64 = 12.0;
 
 /// e^−x, known for the last x that was asked: a rate and a step stay as they are for many steps.
 #[derive(Debug, Clone, Copy)]

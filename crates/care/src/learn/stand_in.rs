@@ -12,7 +12,7 @@ use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
 use nalgebra::{Cholesky, DMatrix, DVector};
 
-/// Axes whose bends, and whose twists with each other, are looked at: those that bend most.
+/// Axes whose twists with each other are looked at: those that bend most.
 const BENT: usize = 12;
 
 /// The stand-in.
@@ -76,12 +76,11 @@ impl<'a, 'p> StandIn<'a, 'p> {
             }
         }
         axes.sort_by(|a, b| b.0.total_cmp(&a.0));
-        axes.truncate(BENT);
         let (mut pairs, mut bends) = (Vec::new(), Vec::new());
         for (a, (_, j, one, bend)) in axes.iter().enumerate() {
             pairs.push((*j, *j));
             bends.push(bend * 0.5);
-            for (_, k, other, _) in axes.iter().skip(a + 1) {
+            for (_, k, other, _) in axes.iter().take(BENT).skip(a + 1) {
                 if let Some(both) = at(&[(*j, 1.0), (*k, 1.0)]) {
                     pairs.push((*j, *k));
                     bends.push(both - one - other);
