@@ -124,9 +124,10 @@ impl Scene {
     async fn today(&self) -> Summary {
         let count = self.house.book.count().await.unwrap();
         for _ in 0..1000 {
+            // In this order: a summary that is written between the two is not taken for the one before it.
+            let followed = self.house.book.summarised_up_to().await.unwrap();
             let all = self.house.book.summaries(&book::SummaryFilter::default()).await.unwrap();
             let of_tub = all.into_iter().find(|s| s.summary.tub == self.tub);
-            let followed = self.house.book.summarised_up_to().await.unwrap();
             if let Some(of_tub) = of_tub.filter(|_| followed == count) {
                 return of_tub.summary;
             }
