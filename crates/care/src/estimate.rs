@@ -71,7 +71,7 @@ pub enum EstimateError {
         /// The field.
         field: &'static str,
         /// What it is needed for.
-        why: Text,
+        why: Box<Text>,
     },
 }
 
@@ -222,10 +222,10 @@ impl<'a> Draft<'a> {
         if !read_since_fill && source.is_none() {
             return Err(EstimateError::Missing {
                 field: "source_water.ph and source_water.total_alkalinity_mg_l_caco3 (or a [[reading]])",
-                why: say!(
+                why: Box::new(say!(
                     "care-nothing-read",
                     "without the source water's analysis or a reading nothing is known of this water"
-                ),
+                )),
             });
         }
         let new_fill = time.last_fill.is_some_and(|f| time.now.hours_since(f) <= NEW_FILL_HOURS);

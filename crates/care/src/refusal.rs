@@ -46,7 +46,7 @@ impl EstimateError {
                 },
                 error = of_water(error)
             ),
-            EstimateError::Missing { why, .. } => why.clone(),
+            EstimateError::Missing { why, .. } => why.as_ref().clone(),
         }
     }
 }
@@ -82,8 +82,8 @@ impl Wrong {
                 say!(
                     "care-wrong-raw",
                     "was given {given}; it takes {wants}",
-                    given = given.clone(),
-                    wants = wants.clone()
+                    given = given.as_ref().clone(),
+                    wants = wants.as_ref().clone()
                 )
             }
             Wrong::NoLotTable { units } => say!(
@@ -98,7 +98,7 @@ impl Wrong {
                 field = Text::name(*field),
                 row = figures!("{row}"),
                 value = figures!("{value}"),
-                accepted = accepted.clone()
+                accepted = accepted.as_ref().clone()
             ),
             Wrong::LotTableTooShort { rows } => say!(
                 "care-lot-table-short",
@@ -165,7 +165,7 @@ impl BandError {
                 edge = edge(field),
                 value = figures!("{value}"),
                 limit = figures!("{limit}"),
-                source = source_text.clone()
+                source = source_text.as_ref().clone()
             ),
         }
     }

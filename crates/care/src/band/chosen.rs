@@ -56,7 +56,7 @@ pub enum BandError {
         /// The limit.
         limit: f64,
         /// Where the limit comes from.
-        source_text: Text,
+        source_text: Box<Text>,
     },
 }
 
@@ -105,7 +105,7 @@ pub fn with_override(
                 field,
                 value,
                 limit,
-                source_text: band.source.clone(),
+                source_text: Box::new(band.source.clone()),
             });
         }
         findings.push(Finding {

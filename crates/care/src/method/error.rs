@@ -33,9 +33,9 @@ pub enum Wrong {
     /// The raw figure has another shape.
     WrongRaw {
         /// What was given.
-        given: Text,
+        given: Box<Text>,
         /// What it takes.
-        wants: Text,
+        wants: Box<Text>,
     },
     /// A chloride strip's units without the table.
     NoLotTable {
@@ -51,7 +51,7 @@ pub enum Wrong {
         /// What stands there.
         value: f64,
         /// What is accepted.
-        accepted: Text,
+        accepted: Box<Text>,
     },
     /// Too short a table.
     LotTableTooShort {

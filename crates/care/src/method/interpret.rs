@@ -283,11 +283,11 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
         }
         (Raw::Drops(drops), kind) => {
             let given = say!("care-given-drops", "{n} drops", n = figures!("{drops}"));
-            Err(Wrong::WrongRaw { given, wants: wants(kind) })
+            Err(Wrong::WrongRaw { given: Box::new(given), wants: Box::new(wants(kind)) })
         }
         (Raw::ScaleUnits { units, .. }, kind) => {
             let given = say!("care-given-scale-units", "{n} scale units", n = figures!("{units}"));
-            Err(Wrong::WrongRaw { given, wants: wants(kind) })
+            Err(Wrong::WrongRaw { given: Box::new(given), wants: Box::new(wants(kind)) })
         }
     }
 }

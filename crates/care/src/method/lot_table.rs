@@ -96,7 +96,8 @@ impl LotTable {
 
 fn check(field: &'static str, column: &[f64], most: f64) -> Result<(), Wrong> {
     for (i, &value) in column.iter().enumerate() {
-        let wrong = |accepted| Err(Wrong::LotTable { field, row: i + 1, value, accepted });
+        let wrong =
+            |accepted| Err(Wrong::LotTable { field, row: i + 1, value, accepted: Box::new(accepted) });
         if !value.is_finite() || !(0.0..=most).contains(&value) {
             return wrong(say!(
                 "care-lot-figure",
