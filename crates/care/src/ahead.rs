@@ -106,13 +106,20 @@ pub fn plan(case: &Case, learned: &Learned, look_h: Option<f64>, seed: u64) -> R
     let deeds = deeds(case, &plan);
     let hours = hours(LOOK_WITHIN_H);
     let paths = ways.learned.paths(&hours, &ways.expected, &deeds, seed);
-    let next_look = next_look(&fans(&bands, &hours, &paths), &hours);
+    let next_look = next_look(case, &fans(&bands, &hours, &paths), &hours);
     let age_h = learned.hours_since_fill().filter(|age| *age < 24.0 * schedule::NEW_FILL_DAYS);
-    let schedule = age_h.map_or_else(Vec::new, |age| schedule::looks(case, &ways, &targets, &deeds, age));
+    // Before the tub's own course is known, the moment's plan may ask for an earlier look, to see what its doses did.
+    let within_h = if aimed { LOOK_WITHIN_H } else { plan.look_again.after_hours.max(SOONEST_H) };
+    let new_fill = |age| schedule::looks(case, &ways, &targets, &deeds, age, within_h);
+    let mut schedule = age_h.map_or_else(Vec::new, new_fill);
     let at_look = at_look(&ways, &deeds);
     let volume_l = volume_l.map(|(litres, _)| litres);
-    if aimed && plan.look_again.after_hours >= SOONEST_H {
-        plan.look_again = look_again(&next_look, &schedule);
+    if plan.look_again.after_hours >= SOONEST_H {
+        plan.look_again = match schedule.split_first_mut() {
+            Some((first, later)) => scheduled(plan.look_again, first, later, aimed),
+            None if aimed => look_again(&next_look),
+            None => plan.look_again,
+        };
     }
     plan.ahead = Some(Ahead {
         until_h,
@@ -218,22 +225,48 @@ fn with_volume(case: &Case, volume: Option<(f64, f64)>) -> Case {
 }
 
 /// When to look again, by what this tub will do; a plan that waits for a test keeps its own word.
-fn look_again(next: &NextLook, schedule: &[Look]) -> LookAgain {
-    let percent = Text::figures(format!("{:.0}", 100.0 * next.chance));
+fn look_again(next: &NextLook) -> LookAgain {
     let why = match next.because {
-        Some(quantity) => say!(
-            "care-look-ahead",
-            "By what this tub has done so far, {quantity} is then outside its band with a chance of {percent} %.",
-            quantity = quantity.said(),
-            percent = percent
-        ),
+        Some(quantity) => why_then(quantity, next.chance, true),
         None => {
             say!("care-look-ahead-calm", "By what this tub has done so far, nothing leaves its band before.")
         }
     };
     let after_hours = next.after_h.clamp(SOONEST_H, LOOK_WITHIN_H);
-    let later = schedule.iter().map(|look| look.after_h).filter(|h| *h > after_hours + SOONEST_H);
-    LookAgain { after_hours, quantities: next.measure.clone(), why, then_hours: later.collect() }
+    LookAgain { after_hours, quantities: next.measure.clone(), why, then_hours: Vec::new() }
+}
+
+/// The same of a new fill, whose looks are laid out: the first of them. Where that is the look that the moment's plan asks
+/// for by itself, what it wants measured and why stands.
+fn scheduled(own: LookAgain, first: &mut Look, later: &[Look], aimed: bool) -> LookAgain {
+    let then_hours = later.iter().map(|look| look.after_h).collect();
+    if !aimed && own.after_hours <= first.after_h {
+        first.measure.clone_from(&own.quantities);
+        return LookAgain { then_hours, ..own };
+    }
+    let chances = first.found.iter().filter_map(|there| Some((there.quantity, there.outside?)));
+    let likeliest = chances.max_by(|a, b| a.1.total_cmp(&b.1));
+    let why = likeliest.map_or(own.why, |(q, chance)| why_then(q, chance, aimed));
+    LookAgain { after_hours: first.after_h, quantities: first.measure.clone(), why, then_hours }
+}
+
+fn why_then(quantity: Q, chance: f64, aimed: bool) -> Text {
+    let percent = Text::figures(format!("{:.0}", 100.0 * chance));
+    if aimed {
+        say!(
+            "care-look-ahead",
+            "By what this tub has done so far, {quantity} is then outside its band with a chance of {percent} %.",
+            quantity = quantity.said(),
+            percent = percent
+        )
+    } else {
+        say!(
+            "care-look-ahead-general",
+            "By what tubs in general do, {quantity} is then outside its band with a chance of {percent} %.",
+            quantity = quantity.said(),
+            percent = percent
+        )
+    }
 }
 
 /// What a plan does to the tub, in the course's own terms.

@@ -124,7 +124,7 @@ pub fn outlook_of(case: &Case, learned: &Learned, days: u32, seed: u64) -> Resul
     Ok(Outlook {
         from: learned.until(),
         past: Past::of(case, learned, days, fans.len()),
-        look: next_look(&fans, &hours),
+        look: next_look(case, &fans, &hours),
         needs: needs::week(case, learned, &expected, &bands, seed),
         learned: learned.traits(),
         checks: checks::of(case, learned),
@@ -141,8 +141,8 @@ pub(crate) fn fans(bands: &Bands, hours: &[f64], paths: &[learn::Path]) -> Vec<F
 }
 
 /// When to look next, by these fans.
-pub(crate) fn next_look(fans: &[Fan], hours: &[f64]) -> NextLook {
-    look::next(fans, hours)
+pub(crate) fn next_look(case: &Case, fans: &[Fan], hours: &[f64]) -> NextLook {
+    look::next(case, fans, hours)
 }
 
 fn fan(quantity: Q, band: Option<Band>, hours: &[f64], paths: &[learn::Path], i: usize) -> Fan {

@@ -60,6 +60,22 @@ impl Ctx {
         number(&self.language, value, decimals)
     }
 
+    /// From one number to another: "7.0–7.8", in words where the first is negative, one number where both show alike.
+    pub(crate) fn range(&self, low: f64, high: f64, decimals: usize) -> String {
+        self.between(low, self.number(low, decimals), self.number(high, decimals))
+    }
+
+    /// The same of numbers that stand already as they are shown.
+    pub(crate) fn between(&self, low: f64, shown_low: String, shown_high: String) -> String {
+        if shown_low == shown_high {
+            shown_low
+        } else if low < 0.0 {
+            crate::words::t!(self, "range-to", low = shown_low, high = shown_high)
+        } else {
+            format!("{shown_low}–{shown_high}")
+        }
+    }
+
     pub(crate) fn local(&self, at_us: i64) -> Zoned {
         Timestamp::from_microsecond(at_us).unwrap_or(Timestamp::UNIX_EPOCH).to_zoned(self.zone.clone())
     }

@@ -148,9 +148,7 @@ pub(crate) async fn known(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>,
 pub(crate) async fn planned(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
     let known = read(app, ctx, tub).await?;
     if known.coming.plan.get().is_none() {
-        let turn = app.inner.plans.acquire().await;
-        off_the_answering_threads(ctx, &known, |known| _ = known.plan()).await?;
-        drop(turn);
+        in_turn(app, ctx, &known, |known| _ = known.plan()).await?;
     }
     Ok(known)
 }
@@ -159,14 +157,27 @@ pub(crate) async fn planned(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known
 pub(crate) async fn foreseen(app: &App, ctx: &Ctx, tub: Uuid) -> Result<Arc<Known>, Refusal> {
     let known = read(app, ctx, tub).await?;
     if known.coming.outlook.get().is_none() {
-        let turn = app.inner.plans.acquire().await;
-        off_the_answering_threads(ctx, &known, |known| _ = known.outlook()).await?;
-        drop(turn);
+        in_turn(app, ctx, &known, |known| _ = known.outlook()).await?;
     }
     Ok(known)
 }
 
-async fn off_the_answering_threads(ctx: &Ctx, known: &Arc<Known>, work: fn(&Known)) -> Result<(), Refusal> {
+/// Work that takes a good part of a second: when it is its turn, and off the threads that answer.
+pub(crate) async fn in_turn<T: Send + 'static>(
+    app: &App,
+    ctx: &Ctx,
+    known: &Arc<Known>,
+    work: impl FnOnce(&Known) -> T + Send + 'static,
+) -> Result<T, Refusal> {
+    let _turn = app.inner.plans.acquire().await;
+    off_the_answering_threads(ctx, known, work).await
+}
+
+async fn off_the_answering_threads<T: Send + 'static>(
+    ctx: &Ctx,
+    known: &Arc<Known>,
+    work: impl FnOnce(&Known) -> T + Send + 'static,
+) -> Result<T, Refusal> {
     let known = known.clone();
     let done = tokio::task::spawn_blocking(move || work(&known)).await;
     done.map_err(|e| PageError::Unusable(vec![e.to_string()]).at(ctx))

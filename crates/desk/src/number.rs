@@ -7,11 +7,13 @@ use icu_locale_core::Locale;
 use std::cell::RefCell;
 use std::collections::BTreeMap;
 
+const MINUS: &str = "−";
+
 thread_local! {
     static FORMATTERS: RefCell<BTreeMap<String, Option<DecimalFormatter>>> = const { RefCell::new(BTreeMap::new()) };
 }
 
-/// A number with so many decimals, in a language's own digits and marks; "–" if there is none.
+/// A number with so many decimals, in a language's own digits and marks, its sign a minus and no hyphen; "–" if there is none.
 pub(crate) fn number(language: &LanguageIdentifier, value: f64, decimals: usize) -> String {
     if !value.is_finite() {
         return "–".to_string();
@@ -31,7 +33,7 @@ pub(crate) fn number(language: &LanguageIdentifier, value: f64, decimals: usize)
             let locale = code.parse::<Locale>().ok()?;
             DecimalFormatter::try_new(locale.into(), Default::default()).ok()
         });
-        formatter.as_ref().map_or(plain, |f| f.format(&decimal).to_string())
+        formatter.as_ref().map_or(plain, |f| f.format(&decimal).to_string()).replace('-', MINUS)
     })
 }
 
@@ -57,7 +59,7 @@ pub(crate) enum Misread {
 /// mark, unless it stands as if it parted thousands: in English that is what a comma does, elsewhere the person is asked.
 pub(crate) fn read(typed: &str, comma: bool) -> Result<f64, Misread> {
     let part = |c: char| c.is_whitespace() || matches!(c, '\'' | '’');
-    let spaced = typed.trim().replace(part, " ");
+    let spaced = typed.trim().replace(part, " ").replace(MINUS, "-");
     let whole = spaced.split([',', '.']).next().unwrap_or_default();
     if whole.contains(' ') && !is_grouped(&whole.replace(' ', ",")) {
         return Err(Misread::NoNumber);
@@ -134,6 +136,7 @@ mod tests {
             ("1'300", with_comma, Some(1300.0)),
             ("0.125", with_comma, Some(0.125)),
             ("-0.300", with_comma, Some(-0.3)),
+            ("−0,3", with_comma, Some(-0.3)),
             ("1.30", with_comma, Some(1.3)),
             ("1.3000", with_comma, Some(1.3)),
             ("13.00.000", with_comma, None),
@@ -172,6 +175,7 @@ mod tests {
         assert_eq!(number(&language("de"), 1234.5, 1), "1.234,5");
         assert_eq!(number(&language("fr"), 0.25, 2), "0,25");
         assert_eq!(number(&language("en"), -0.001, 2), "0.00");
+        assert_eq!(number(&language("de"), -1234.5, 1), "−1.234,5");
         assert_eq!(number(&language("en"), f64::NAN, 2), "–");
     }
 }

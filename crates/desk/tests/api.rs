@@ -2,7 +2,7 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of the tests fail like the tests themselves")]
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use house::{House, Reached, SECOND_US, id, run};

@@ -1,6 +1,6 @@
 //! The server behind its own certificate, asked over TLS as a browser would.
 
-mod house;
+use crate::house;
 
 use book::{Book, Place};
 use desk::{Certificate, Config, accounts};

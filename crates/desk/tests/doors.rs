@@ -1,6 +1,6 @@
 //! The doors: coming in, staying in, going out, and what keeps others out.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::{Filter, Kind};

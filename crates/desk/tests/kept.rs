@@ -1,8 +1,8 @@
 //! What was read of a tub is kept for the next look, and a page never shows what is no longer so.
 
-mod house;
+use crate::house;
 
-use book::{Kind, NewEntry, Uuid};
+use book::{Kind, Uuid};
 use house::{House, Reached, run};
 use serde_json::json;
 
@@ -10,19 +10,6 @@ const HOST: (&str, &str) = ("host", "localhost:8080");
 const MINUTE_US: i64 = 60_000_000;
 
 impl House {
-    async fn write(&self, kind: Kind, subject: Uuid, body: serde_json::Value) {
-        let entry = NewEntry {
-            id: Uuid::now_v7(),
-            kind,
-            subject: Some(subject),
-            at_us: self.clock.now_us(),
-            by: None,
-            corrects: None,
-            body,
-        };
-        self.book.record(&[entry], self.clock.now_us()).await.expect("recorded");
-    }
-
     async fn page(&self, tub: Uuid, way: &str) -> String {
         self.get(&format!("/tubs/{tub}{way}"), &[HOST]).await.text
     }

@@ -1,6 +1,6 @@
 //! The owner's sheet and the private link: what it shows, what it lets in, and when it ends.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::{Filter, Kind, Uuid};

@@ -1,6 +1,6 @@
 //! Every route by every role, taken from the table itself: a new route is in here by itself.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::{Link, Uuid};

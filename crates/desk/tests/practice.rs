@@ -1,6 +1,6 @@
 //! Practice on its page, without script: a game is its address, nothing is written, and what it can cost is bounded.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::Filter;

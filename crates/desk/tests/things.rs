@@ -1,6 +1,6 @@
 //! Shelves, methods, bands, people, source waters, the book and one's settings, as pages.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::{Filter, Kind, Thing, ThingFilter};
@@ -39,17 +39,7 @@ async fn shelf(house: &House) -> String {
 
 async fn put(house: &House, kind: Kind, body: serde_json::Value) -> book::Uuid {
     let subject = book::Uuid::now_v7();
-    let at_us = house.clock.now_us();
-    let entry = book::NewEntry {
-        id: book::Uuid::now_v7(),
-        kind,
-        subject: Some(subject),
-        at_us,
-        by: None,
-        corrects: None,
-        body,
-    };
-    house.book.record(&[entry], at_us).await.expect("recorded");
+    house.write(kind, subject, body).await;
     subject
 }
 
@@ -184,17 +174,9 @@ fn default_bands_carry_their_source_and_a_hard_limit_needs_the_tick() {
         let house = House::new(Reached::Alone).await;
         let page = see(&house, "/bands?regime=chlorine&place=public").await.text;
         assert!(page.contains("CDC operator page") && page.contains("Bathing limits"), "{page}");
-        let tub = id();
-        let made = book::NewEntry {
-            id: book::Uuid::now_v7(),
-            kind: Kind::Tub,
-            subject: book::Uuid::try_parse(&tub).ok(),
-            at_us: house.clock.now_us(),
-            by: None,
-            corrects: None,
-            body: json!({ "name": "Invented", "tub": { "volume_l": 1200, "regime": "chlorine", "place": "home" } }),
-        };
-        house.book.record(&[made], house.clock.now_us()).await.unwrap();
+        let body =
+            json!({ "name": "Invented", "tub": { "volume_l": 1200, "regime": "chlorine", "place": "home" } });
+        let tub = put(&house, Kind::Tub, body).await;
         house.clock.wait(1_000_000);
         let path = format!("/tubs/{tub}/bands");
         let refused = send(&house, &path, &format!("entry={}&band.ph.high=8.4", id())).await;

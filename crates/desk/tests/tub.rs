@@ -1,6 +1,6 @@
 //! A tub's life on its pages: commissioned, read, planned, ticked, corrected, asked about. Without script, as forms are sent.
 
-mod house;
+use crate::house;
 
 use axum::http::StatusCode;
 use book::{Filter, Kind, NewEntry, Uuid};
@@ -22,12 +22,7 @@ async fn commissioned(house: &House) -> Uuid {
 }
 
 async fn read(house: &House, tub: Uuid, quantity: &str, value: Value) -> Uuid {
-    let id = Uuid::now_v7();
-    let body = json!({ "quantity": quantity, "value": value });
-    let at_us = house.clock.now_us();
-    let new = NewEntry { id, kind: Kind::Reading, subject: Some(tub), at_us, by: None, corrects: None, body };
-    house.book.record(&[new], at_us).await.expect("recorded");
-    id
+    house.write(Kind::Reading, tub, json!({ "quantity": quantity, "value": value })).await
 }
 
 /// A tub with readings that ask for acid and chlorine.
@@ -133,17 +128,8 @@ fn a_change_keeps_what_the_form_does_not_show() {
         let thing = house.book.thing(Kind::Tub, tub).await.expect("a thing").expect("a tub");
         let mut body = thing.body.clone();
         body["kit"] = json!({ "ph": "phenol-red" });
-        let at_us = house.clock.now_us() + 1;
-        let new = NewEntry {
-            id: Uuid::now_v7(),
-            kind: Kind::Tub,
-            subject: Some(tub),
-            at_us,
-            by: None,
-            corrects: None,
-            body,
-        };
-        house.book.record(&[new], at_us).await.expect("recorded");
+        house.clock.wait(1);
+        house.write(Kind::Tub, tub, body).await;
         house.clock.wait(house::SECOND_US);
 
         let page = house.get(&format!("/tubs/{tub}/edit"), &[]).await;
@@ -400,19 +386,8 @@ fn a_photo_comes_back_as_it_was_and_runs_nothing() {
     run(async {
         let house = House::new(Reached::Alone).await;
         let tub = commissioned(&house).await;
-        let at_us = house.clock.now_us();
-        let photo = Uuid::now_v7();
         let body = json!({ "media_type": "image/png", "base64": PIXEL, "text": "The cell <before>" });
-        let new = NewEntry {
-            id: photo,
-            kind: Kind::Photo,
-            subject: Some(tub),
-            at_us,
-            by: None,
-            corrects: None,
-            body,
-        };
-        house.book.record(&[new], at_us).await.expect("recorded");
+        let photo = house.write(Kind::Photo, tub, body).await;
         let page = house.get(&format!("/tubs/{tub}/photos"), &[]).await;
         assert!(page.text.contains("alt=\"The cell &lt;before&gt;\""), "{}", page.text);
         let said = house.get(&format!("/tubs/{tub}/photos/{photo}"), &[]).await;
@@ -489,17 +464,7 @@ fn why_there_is_no_plan_and_who_says_so_are_said_in_the_readers_language() {
         let house = House::new(Reached::Alone).await;
         let tub = Uuid::now_v7();
         let body = json!({ "name": "Bare (invented)", "tub": { "volume_l": 900, "regime": "chlorine", "place": "home" } });
-        let at_us = house.clock.now_us();
-        let new = NewEntry {
-            id: Uuid::now_v7(),
-            kind: Kind::Tub,
-            subject: Some(tub),
-            at_us,
-            by: None,
-            corrects: None,
-            body,
-        };
-        house.book.record(&[new], at_us).await.expect("recorded");
+        house.write(Kind::Tub, tub, body).await;
         for (language, no_plan, no_outlook, practice) in [
             ("en", "nothing is known of this water", "Nothing is known of this water", "common practice"),
             (
@@ -561,5 +526,22 @@ fn the_log_names_the_firms_own_kit_wherever_a_reading_by_it_stands() {
         }
         let today = house.get("/", &[]).await.text;
         assert!(today.contains("href=\"/practice\""), "{today}");
+    });
+}
+
+#[test]
+fn readings_that_hardly_count_are_told_in_one_line_each() {
+    run(async {
+        let house = House::new(Reached::Alone).await;
+        let tub = commissioned(&house).await;
+        for _ in 0..5 {
+            read(&house, tub, "free_chlorine", json!(4.0)).await;
+            house.clock.wait(7 * house::DAY_US);
+        }
+        read(&house, tub, "free_chlorine", json!(3.0)).await;
+        house.clock.wait(house::SECOND_US);
+        let why = house.get(&format!("/tubs/{tub}/why/free_chlorine"), &[]).await;
+        assert_eq!(why.text.matches("It counts.").count(), 1, "{}", why.text);
+        assert!(why.text.contains("5 earlier readings that hardly count"), "{}", why.text);
     });
 }

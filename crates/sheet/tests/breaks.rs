@@ -2,7 +2,7 @@
 //!
 //! Debian package needed: poppler-utils. Without it these tests fail.
 
-mod common;
+use crate::common;
 
 use common::sample::{hillside, line, nothing_to_do};
 use common::{Printed, print, squeeze};

@@ -2,7 +2,7 @@
 //!
 //! Debian package needed: poppler-utils. Without it these tests fail.
 
-mod common;
+use crate::common;
 
 use common::print;
 use common::sample::hillside;

@@ -3,7 +3,7 @@
 //! The PDFs are read back by programs that are not ours. Debian packages needed: poppler-utils (pdfinfo, pdftotext,
 //! pdftohtml, pdftoppm), zbar-tools (zbarimg). Without them these tests fail.
 
-mod common;
+use crate::common;
 
 use common::sample::{hillside, nothing_to_do};
 use common::{print, squeeze};

@@ -135,3 +135,25 @@ fn every_crate_is_on_the_map() {
         );
     }
 }
+
+/// Where a crate's tests are one program, a file that it does not name would never run.
+#[test]
+fn every_file_of_tests_is_run() {
+    let mut seen = 0;
+    for (name, manifest) in crates() {
+        if manifest["package"].get("autotests").and_then(Value::as_bool) != Some(false) {
+            continue;
+        }
+        let folder = root().join("crates").join(&name).join("tests");
+        let all = fs::read_to_string(folder.join("all.rs")).unwrap_or_else(|e| panic!("{name}: {e}"));
+        for entry in fs::read_dir(&folder).expect("tests") {
+            let path = entry.expect("an entry").path();
+            let stem = path.file_stem().and_then(|s| s.to_str()).expect("a name").to_owned();
+            if path.extension().is_some_and(|e| e == "rs") && stem != "all" {
+                assert!(all.contains(&format!("mod {stem};\n")), "{name}: tests/all.rs does not name {stem}");
+                seen += 1;
+            }
+        }
+    }
+    assert!(seen > 10, "{seen} files of tests found");
+}

@@ -12,7 +12,8 @@ use crate::quantity::Quantity as Q;
 pub(crate) const NEW_FILL_DAYS: f64 = 14.0;
 /// Longest gap between two looks: at first (a day, then two), and later, days (common practice).
 const LONGEST: [(f64, f64); 3] = [(1.0, 1.0), (5.0, 2.0), (NEW_FILL_DAYS, 4.0)];
-/// Shortest gap, likewise, hours: the first day shows what the doses did; after that every other day is what dosing by hand asks.
+/// Shortest time until the next look, and from there to each later one, hours: a day shows what the doses did; after that
+/// every other day is what dosing by hand asks.
 const SHORTEST_H: (f64, f64) = (24.0, 48.0);
 /// No more looks than this in two weeks.
 const LOOKS_MOST: usize = 10;
@@ -33,13 +34,14 @@ pub struct Look {
 /// What is shown of a look: what moves in these weeks.
 const SHOWN: [Q; 3] = [Q::Ph, Q::FreeChlorine, Q::TotalAlkalinity];
 
-/// The looks until a fill is no longer new. `age_h`: since the fill.
+/// The looks until a fill is no longer new. `age_h`: since the fill. `within_h`: the first look is no later.
 pub(super) fn looks(
     case: &Case,
     ways: &Ways<'_>,
     targets: &[Target],
     deeds: &[(f64, Act)],
     age_h: f64,
+    within_h: f64,
 ) -> Vec<Look> {
     let Some(aims) = aims(ways, targets) else { return Vec::new() };
     let end = 24.0 * NEW_FILL_DAYS - age_h;
@@ -48,13 +50,15 @@ pub(super) fn looks(
     while at.len() < LOOKS_MOST {
         let from = at.last().copied().unwrap_or(0.0);
         let age_days = (age_h + from) / 24.0;
-        let longest = LONGEST.iter().find(|(until, _)| age_days < *until).map_or(4.0, |(_, gap)| *gap);
+        let longest_h =
+            24.0 * LONGEST.iter().find(|(until, _)| age_days < *until).map_or(4.0, |(_, gap)| *gap);
+        let longest_h = if at.is_empty() { longest_h.min(within_h) } else { longest_h };
         // The looks so far, and after them the hours in which the next one may be due.
-        let hours = hours(24.0 * longest);
+        let hours = hours(longest_h);
         let paths = ways.learned.tended_then(deeds, &at, &hours, &ways.expected, &aims, ways.seed);
-        let next = next_look(&fans(ways.bands, &hours, &paths), &hours);
-        let shortest_h = if age_days < 1.0 { SHORTEST_H.0 } else { SHORTEST_H.1 };
-        let gap = next.after_h.clamp(shortest_h, 24.0 * longest);
+        let next = next_look(case, &fans(ways.bands, &hours, &paths), &hours);
+        let shortest_h = if at.is_empty() || age_days < 1.0 { SHORTEST_H.0 } else { SHORTEST_H.1 };
+        let gap = next.after_h.clamp(shortest_h, longest_h);
         if from + gap > end {
             break;
         }

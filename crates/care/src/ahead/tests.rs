@@ -114,6 +114,14 @@ fn the_further_the_next_look_the_more_is_laid_in() {
     assert!(late.1 > soon.1, "{soon:?} {late:?}");
 }
 
+/// The look that the plan asks for is the first of those laid out, and the later ones are the same.
+fn one_next_look(plan: &Plan) {
+    let laid_out = &plan.ahead.as_ref().expect("ahead").schedule;
+    let (first, later) = laid_out.split_first().expect("a new fill");
+    assert_eq!((first.after_h, &first.measure), (plan.look_again.after_hours, &plan.look_again.quantities));
+    assert_eq!(later.iter().map(|l| l.after_h).collect::<Vec<_>>(), plan.look_again.then_hours);
+}
+
 #[test]
 fn until_somebody_has_looked_twice_the_doses_are_for_the_moment() {
     let case = climbing(0);
@@ -123,19 +131,24 @@ fn until_somebody_has_looked_twice_the_doses_are_for_the_moment() {
     assert!(!ahead.aimed && ahead.volume_l.is_none());
     let grams = |p: &Plan| p.steps.iter().map(|s| (s.product.clone(), s.mass_g)).collect::<Vec<_>>();
     assert_eq!(grams(&plan), grams(&still));
-    assert_eq!(plan.look_again, still.look_again);
+    let (look, own) = (&plan.look_again, &still.look_again);
+    assert_eq!((look.after_hours, &look.quantities, &look.why), (own.after_hours, &own.quantities, &own.why));
+    one_next_look(&plan);
 }
 
 #[test]
 fn a_new_fill_has_its_looks_and_every_reading_makes_them_anew() {
     let case = climbing(4);
-    let first = plan_case(&case, None, 1).expect("a plan").ahead.expect("ahead").schedule;
+    let plan = plan_case(&case, None, 1).expect("a plan");
+    one_next_look(&plan);
+    let first = plan.ahead.expect("ahead").schedule;
     assert!(!first.is_empty());
     let ends_h = 24.0 * schedule::NEW_FILL_DAYS - 4.0 * 24.0;
     let mut last = 0.0;
     for look in &first {
         let gap = look.after_h - last;
-        assert!((48.0 - 1e-9..=96.0 + 1e-9).contains(&gap) && look.after_h <= ends_h + 1.0, "{look:?}");
+        let shortest = if last == 0.0 { 24.0 } else { 48.0 };
+        assert!((shortest - 1e-9..=96.0 + 1e-9).contains(&gap) && look.after_h <= ends_h + 1.0, "{look:?}");
         assert!(look.measure.contains(&Q::Ph) && look.measure.contains(&Q::FreeChlorine));
         last = look.after_h;
     }

@@ -108,7 +108,7 @@ fn line(ctx: &Ctx, body: &Value) -> String {
 /// The limits of bathing, on top: they bind whatever the bands are.
 fn limits(ctx: &Ctx, regime: Regime, place: Place) -> Markup {
     let l = bathing_limits(regime, place);
-    let range = |(low, high): (f64, f64), d| format!("{}–{}", ctx.number(low, d), ctx.number(high, d));
+    let range = |(low, high): (f64, f64), d| ctx.range(low, high, d);
     let (disinfectant, edges) = if regime == Regime::Bromine {
         (Q::TotalBromine, l.total_bromine)
     } else {
@@ -135,7 +135,7 @@ fn row(ctx: &Ctx, q: Q, band: &Band, regime: Regime, place: Place) -> Markup {
     html! {
         div.band {
             p.thing { (quantity(ctx, q)) " " (edges(ctx, q, band)) }
-            p { (t!(ctx, "bands-aim", low = number(ctx, q, band.aim_low), high = number(ctx, q, band.aim_high)))
+            p { (t!(ctx, "bands-aim", range = between(ctx, q, band.aim_low, band.aim_high)))
                 @if let Some(hard) = hard(ctx, q, band) { " · " (hard) } }
             p.soft { (ctx.care(&band.source)) }
             @if !said.is_empty() {
@@ -145,7 +145,7 @@ fn row(ctx: &Ctx, q: Q, band: &Band, regime: Regime, place: Place) -> Markup {
                         @for s in said {
                             li { (s.who) ": "
                                 @match (s.low, s.high) {
-                                    (Some(a), Some(b)) => { (number(ctx, q, a)) "–" (number(ctx, q, b)) }
+                                    (Some(a), Some(b)) => { (between(ctx, q, a, b)) }
                                     (Some(a), None) => { "≥ " (number(ctx, q, a)) }
                                     (None, Some(b)) => { "≤ " (number(ctx, q, b)) }
                                     (None, None) => { "–" }
@@ -163,8 +163,12 @@ fn number(ctx: &Ctx, q: Q, v: f64) -> String {
     ctx.number(v, if v.fract() == 0.0 && q != Q::Ph { 0 } else { decimals(q).max(1) })
 }
 
+fn between(ctx: &Ctx, q: Q, low: f64, high: f64) -> String {
+    ctx.between(low, number(ctx, q, low), number(ctx, q, high))
+}
+
 fn edges(ctx: &Ctx, q: Q, band: &Band) -> String {
-    with_unit(&format!("{}–{}", number(ctx, q, band.low), number(ctx, q, band.high)), q.unit())
+    with_unit(&between(ctx, q, band.low, band.high), q.unit())
 }
 
 fn hard(ctx: &Ctx, q: Q, band: &Band) -> Option<String> {

@@ -67,7 +67,7 @@ async fn names(app: &App, ctx: &Ctx) -> Result<Names, crate::error::Refusal> {
     let tubs = list(all(app, ctx, Kind::Tub).await?);
     let people = list(all(app, ctx, Kind::Person).await?);
     let by_id = tubs.iter().chain(&people).cloned().collect();
-    let kits = Kits::read(app).await.map_err(failed(ctx))?;
+    let kits = Kits::read(app, ctx).await?;
     Ok(Names { tubs, people, by_id, kits })
 }
 

@@ -109,7 +109,7 @@ fn built_in(ctx: &Ctx, m: &method::Method) -> Markup {
                     @for s in m.scales.iter() {
                         tr {
                             th scope="row" { (quantity(ctx, s.quantity)) }
-                            td { (number(s.low)) "–" (with_unit(&number(s.high), s.quantity.unit())) }
+                            td { (with_unit(&ctx.between(s.low, number(s.low), number(s.high)), s.quantity.unit())) }
                             td { (marks(ctx, &s.step)) }
                             td { "±" (with_unit(&number(s.absolute_error), s.quantity.unit())) @if s.relative_error > 0.0 { " + " (with_unit(&ctx.number(100.0 * s.relative_error, 0), "%")) } }
                         }

@@ -8,7 +8,7 @@ use crate::error::{Answer, PageError, Refusal};
 use crate::owner_sheet::{self, owners, quantity};
 use crate::page::fields::{Field, Input, Typed, inputs};
 use crate::page::sheet::{Print, base, drawn, pdf, prints, private};
-use crate::page::things::{entry_field, entry_id, failed};
+use crate::page::things::{all, entry_field, entry_id, failed};
 use crate::page::tub::Known;
 use crate::page::{shell, tub};
 use crate::policy::{Role, Rule};
@@ -19,7 +19,7 @@ use axum::http::{HeaderMap, Method, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};
 use axum::{Extension, Form, Router};
-use book::{BookError, Kind, Link, NewEntry, ThingFilter, Uuid};
+use book::{BookError, Kind, Link, NewEntry, Uuid};
 use care::method;
 use care::quantity::Quantity as Q;
 use care::wire::Problem;
@@ -88,12 +88,7 @@ struct Row {
 
 async fn rows(app: &App, ctx: &Ctx, known: &Known) -> Result<Vec<Row>, Refusal> {
     let kit = known.thing.body["kit"].as_object().cloned().unwrap_or_default();
-    let own = if kit.is_empty() {
-        Vec::new()
-    } else {
-        let filter = ThingFilter { limit: Some(1000), ..ThingFilter::default() };
-        app.book().things(Kind::Method, &filter).await.map_err(failed(ctx))?
-    };
+    let own = if kit.is_empty() { Vec::new() } else { all(app, ctx, Kind::Method).await? };
     let regime = known.case.as_ref().map(|c| c.tub.regime).ok();
     let mut quantities: Vec<Q> = kit.keys().filter_map(|id| Q::from_id(id)).collect();
     for usual in USUAL {

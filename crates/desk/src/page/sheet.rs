@@ -2,6 +2,7 @@
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::known;
 use crate::owner_sheet::{self, owners};
 use crate::page::fields::Typed;
 use crate::page::things::{entry_field, entry_id, failed};
@@ -21,7 +22,7 @@ use base64::prelude::BASE64_URL_SAFE_NO_PAD;
 use book::{Link, Uuid};
 use maud::{Markup, html};
 use serde::Deserialize;
-use sheet::{OwnerSheet, Paper, SheetError};
+use sheet::{OwnerSheet, Paper};
 use std::sync::Arc;
 
 pub(crate) const RULES: &[Rule] = &[
@@ -169,16 +170,11 @@ pub(crate) async fn pdf(app: &App, ctx: &Ctx, known: Arc<Known>, sheet: OwnerShe
     let letter = print.paper.as_deref() == Some("letter");
     let large = print.large.as_deref().is_some_and(|l| l != "0" && !l.is_empty());
     let owner = ctx.clone();
-    // An outlook is work: a few at a time.
-    let turn = app.inner.plans.acquire().await;
-    let made = tokio::task::spawn_blocking(move || {
-        let sheet = owner_sheet::with_charts(&owner, &known, sheet);
+    let made = known::in_turn(app, ctx, &known, move |known| {
+        let sheet = owner_sheet::with_charts(&owner, known, sheet);
         sheet::pdf(&sheet, if letter { Paper::Letter } else { Paper::A4 }, large)
     });
-    let made = made.await;
-    drop(turn);
-    let made = made.unwrap_or_else(|e| Err(SheetError::Typesetting { message: e.to_string() }));
-    let bytes = made.map_err(|why| PageError::Unusable(vec![why.to_string()]).at(ctx))?;
+    let bytes = made.await?.map_err(|why| PageError::Unusable(vec![why.to_string()]).at(ctx))?;
     let headers = [
         (CONTENT_TYPE, "application/pdf"),
         (CONTENT_DISPOSITION, "inline; filename=\"sheet.pdf\""),

@@ -13,6 +13,7 @@ use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::get;
 use book::{Summarised, SummaryFilter, Uuid};
+use care::text::{Form, Text};
 use maud::{Markup, html};
 use serde::Deserialize;
 
@@ -104,7 +105,12 @@ fn row(ctx: &Ctx, short: Option<&Short>, tub: &Summarised) -> Markup {
                 span.tub { (tub.name) }
                 @if let Some(short) = short {
                     span.why {
-                        @match &short.said { Some(said) => (ctx.care(said)), None => span lang="en" { (short.headline) } }
+                        @match &short.said {
+                            // Of the moment: a plan that looks ahead may add something all the same.
+                            Some(said) if is_all_inside(said) => (t!(ctx, "today-inside")),
+                            Some(said) => (ctx.care(said)),
+                            None => span lang="en" { (short.headline) },
+                        }
                     }
                 }
                 span.when {
@@ -121,6 +127,10 @@ fn row(ctx: &Ctx, short: Option<&Short>, tub: &Summarised) -> Markup {
             }
         }
     }
+}
+
+fn is_all_inside(said: &Text) -> bool {
+    matches!(said.form(), Form::Message { id, .. } if id == "care-all-inside")
 }
 
 fn named(ctx: &Ctx, need: Need) -> String {

@@ -13,7 +13,7 @@ pub(crate) use crate::known::{Known, known, planned};
 pub(crate) use history::outcome;
 
 use crate::ctx::Ctx;
-use crate::error::{Answer, PageError};
+use crate::error::{Answer, Refusal};
 use crate::page::plan::keep_out;
 use crate::page::shell;
 use crate::page::strip::Strip;
@@ -69,7 +69,7 @@ async fn show(
     Query(asked): Query<Vec<(String, String)>>,
 ) -> Answer {
     let known = known(&app, &ctx, tub).await?;
-    let around = Around::read(&app, &ctx, &known, &asked).await.map_err(|e| e.at(&ctx))?;
+    let around = Around::read(&app, &ctx, &known, &asked).await?;
     Ok(page(&ctx, &known, &around, &Typed::default()).into_response())
 }
 
@@ -86,12 +86,12 @@ impl Around {
         ctx: &Ctx,
         known: &Known,
         asked: &[(String, String)],
-    ) -> Result<Around, PageError> {
-        let tub = known.thing.id;
+    ) -> Result<Around, Refusal> {
+        let history = history::History::read(app, ctx, known, asked).await.map_err(|e| e.at(ctx))?;
         Ok(Around {
-            history: history::History::read(app, ctx, known, asked).await?,
-            last: log::last(app, tub).await?,
-            kits: log::Kits::read(app).await?,
+            history,
+            last: log::last(app, known.thing.id).await.map_err(|e| e.at(ctx))?,
+            kits: log::Kits::read(app, ctx).await?,
         })
     }
 }

@@ -5,6 +5,7 @@ use crate::page::fields::{Field, Input, Typed};
 use crate::page::things::{Sort, blank, edit, list, store};
 use crate::policy::{Role, Rule};
 use crate::state::App;
+use crate::unit::with_unit;
 use crate::words::t;
 use axum::extract::{Path, State};
 use axum::http::Method;
@@ -52,8 +53,8 @@ const FIGURES: [(&str, &str, &str); 19] = [
     ("ph", "ph", ""),
     ("temperature_c", "waters-temperature", "°C"),
     ("dic_mmol_l", "waters-carbon", "mmol/L"),
-    ("total_alkalinity_mg_l_caco3", "total-alkalinity", "mg/L CaCO3"),
-    ("calcium_hardness_mg_l_caco3", "calcium-hardness", "mg/L CaCO3"),
+    ("total_alkalinity_mg_l_caco3", "total-alkalinity", "mg/L CaCO₃"),
+    ("calcium_hardness_mg_l_caco3", "calcium-hardness", "mg/L CaCO₃"),
     ("calcium_mg_l", "waters-calcium", "mg/L"),
     ("magnesium_mg_l", "waters-magnesium", "mg/L"),
     ("sodium_mg_l", "waters-sodium", "mg/L"),
@@ -63,7 +64,7 @@ const FIGURES: [(&str, &str, &str); 19] = [
     ("salt_mg_l", "salt", "mg/L NaCl"),
     ("cyanuric_acid_mg_l", "cyanuric-acid", "mg/L"),
     ("boron_mg_l", "waters-boron", "mg/L"),
-    ("free_chlorine_mg_l", "free-chlorine", "mg/L Cl2"),
+    ("free_chlorine_mg_l", "free-chlorine", "mg/L Cl₂"),
     ("iron_mg_l", "iron", "mg/L"),
     ("copper_mg_l", "copper", "mg/L"),
     ("price_per_m3", "waters-price", ""),
@@ -89,13 +90,14 @@ fn fields(ctx: &Ctx) -> Vec<Field> {
 
 fn line(ctx: &Ctx, body: &Value) -> String {
     let shown = [
-        ("ph", "ph", 1),
-        ("total_alkalinity_mg_l_caco3", "total-alkalinity", 0),
-        ("calcium_hardness_mg_l_caco3", "calcium-hardness", 0),
-        ("salt_mg_l", "salt", 0),
+        ("ph", "ph", "", 1),
+        ("total_alkalinity_mg_l_caco3", "total-alkalinity", "mg/L", 0),
+        ("calcium_hardness_mg_l_caco3", "calcium-hardness", "mg/L", 0),
+        ("salt_mg_l", "salt", "mg/L", 0),
     ];
-    let one = |(field, message, decimals): (&str, &str, usize)| {
-        Some(format!("{} {}", ctx.say(message, None), ctx.number(body[field].as_f64()?, decimals)))
+    let one = |(field, message, unit, decimals): (&str, &str, &str, usize)| {
+        let figure = ctx.number(body[field].as_f64()?, decimals);
+        Some(format!("{} {}", ctx.say(message, None), with_unit(&figure, unit)))
     };
     shown.into_iter().filter_map(one).collect::<Vec<_>>().join(" · ")
 }

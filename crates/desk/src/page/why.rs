@@ -35,6 +35,8 @@ pub(crate) fn routes() -> Router<App> {
 
 /// z of the 5 % and 95 % points.
 const Z_90: f64 = 1.645;
+/// Readings with less than this part of the weight are told in one line each.
+const LIGHT: f64 = 0.01;
 
 async fn show(State(app): State<App>, ctx: Ctx, Path((tub, quantity)): Path<(Uuid, String)>) -> Answer {
     let q = Q::from_id(&quantity).ok_or_else(|| PageError::Missing("quantity").at(&ctx))?;
@@ -99,10 +101,20 @@ fn readings(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
         };
     }
     // What stands or might have stood, the last first; what is too old is told in one line each.
-    let (old, told): (Vec<&Told<'_>>, Vec<&Told<'_>>) =
+    let (old, rest): (Vec<&Told<'_>>, Vec<&Told<'_>>) =
         told.iter().rev().partition(|t| t.stands == Stands::Superseded);
+    let all: f64 = rest.iter().filter_map(|t| weight(t)).sum();
+    let (light, told): (Vec<&Told<'_>>, Vec<&Told<'_>>) =
+        rest.into_iter().partition(|t| weight(t).is_some_and(|w| w < LIGHT * all));
     html! {
         ol.told { @for t in told { li { (reading(ctx, case, q, t)) } } }
+        @if !light.is_empty() {
+            details {
+                summary { (t!(ctx, "why-light", n = light.len() as i64)) }
+                p { (t!(ctx, "why-light-how")) }
+                ul { @for t in light { li { (read_as(ctx, q, t)) } } }
+            }
+        }
         @if !old.is_empty() {
             details {
                 summary { (t!(ctx, "why-older", n = old.len() as i64)) }
@@ -111,6 +123,16 @@ fn readings(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
             }
         }
         p.soft { (t!(ctx, "why-joined")) }
+    }
+}
+
+/// What a reading that is used weighs beside the others.
+fn weight(told: &Told<'_>) -> Option<f64> {
+    match (told.stands, told.weighted.interpreted.outcome) {
+        (Stands::Used, Outcome::Value { standard_error, .. }) => {
+            Some(standard_error.hypot(told.weighted.extra_standard_error).powi(-2))
+        }
+        _ => None,
     }
 }
 
@@ -212,7 +234,7 @@ fn steps(ctx: &Ctx, plan: &Plan, q: Q) -> Markup {
     html! {
         @if !after.is_empty() {
             ol { @for (s, e) in after {
-                li value=(s.order) { (s.product.clone().unwrap_or_default()) " " (ctx.care(&s.measure_text)) (t!(ctx, "colon")) (ctx.number(e.value, d)) " (" (ctx.number(e.low, d)) "–" (ctx.number(e.high, d)) ")" }
+                li value=(s.order) { (s.product.clone().unwrap_or_default()) " " (ctx.care(&s.measure_text)) (t!(ctx, "colon")) (ctx.number(e.value, d)) " (" (ctx.range(e.low, e.high, d)) ")" }
             } }
         }
     }
@@ -227,15 +249,15 @@ fn constants(ctx: &Ctx, plan: &Plan, q: Q) -> Markup {
             p { (t!(ctx, "why-constants-how", temperature = ctx.temperature(t.0))) }
             div.scroll tabindex="0" role="region" aria-label=(t!(ctx, "why-constants")) {
                 table {
-                    thead { tr { th scope="col" { (t!(ctx, "col-reaction")) } th scope="col" { (t!(ctx, "col-log-k-25")) } th scope="col" { (t!(ctx, "col-log-k-here")) } th scope="col" { (t!(ctx, "col-range")) } th scope="col" { (t!(ctx, "col-source")) } } }
+                    thead { tr { th scope="col" { (t!(ctx, "col-reaction")) } th scope="col" { (t!(ctx, "col-log-k-25")) } th scope="col" { (t!(ctx, "col-log-k-here")) } th scope="col" { (t!(ctx, "col-range")) } } }
                     tbody { @for k in list {
                         tr {
                             th scope="row" { (k.reaction) }
                             td { (ctx.number(k.printed_25_c, 3)) }
                             td { (ctx.number(k.at(t), 3)) }
-                            td { (ctx.number(k.valid_c.0, 0)) "–" (with_unit(&ctx.number(k.valid_c.1, 0), "°C")) }
-                            td { span lang="en" { (k.source.cite) } " " span.soft { (formula::standing(ctx, k.source.standing)) } }
+                            td { (with_unit(&ctx.range(k.valid_c.0, k.valid_c.1, 0), "°C")) }
                         }
+                        tr.source { td colspan="4" { span lang="en" { (k.source.cite) } " " span.soft { (formula::standing(ctx, k.source.standing)) } } }
                     } }
                 }
             }
@@ -263,7 +285,7 @@ fn band(ctx: &Ctx, case: &Case, plan: &Plan, q: Q) -> Markup {
                 li {
                     span lang="en" { (s.who) } (t!(ctx, "colon"))
                     @match (s.low, s.high) {
-                        (Some(low), Some(high)) => { (n(low)) "–" (n(high)) }
+                        (Some(low), Some(high)) => (ctx.range(low, high, d)),
                         (Some(low), None) => (t!(ctx, "at-least", limit = n(low))),
                         (None, Some(high)) => (t!(ctx, "at-most", limit = n(high))),
                         (None, None) => "–",

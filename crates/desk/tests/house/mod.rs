@@ -1,8 +1,6 @@
 //! What the tests of the doors and the interface share: an app over a book of its own, a clock that is set, a browser's
 //! few habits.
 
-#![allow(dead_code, reason = "each test file uses its part")]
-
 use axum::body::{Body, to_bytes};
 use axum::http::{HeaderMap, Request, StatusCode};
 use book::{Book, Kind, NewEntry, Place, Uuid};
@@ -98,6 +96,14 @@ impl House {
             made.expect("an account");
         }
         house
+    }
+
+    /// Records something of the present moment; its id.
+    pub(crate) async fn write(&self, kind: Kind, subject: Uuid, body: Value) -> Uuid {
+        let (id, at_us) = (Uuid::now_v7(), self.clock.now_us());
+        let entry = NewEntry { id, kind, subject: Some(subject), at_us, by: None, corrects: None, body };
+        self.book.record(&[entry], at_us).await.expect("recorded");
+        id
     }
 
     /// A tub with a shelf and readings that ask for acid and chlorine.

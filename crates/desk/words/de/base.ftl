@@ -80,3 +80,4 @@ error-unusable-advice = Es wurde nichts eingetragen. Gehen Sie zurück, ändern 
 error-forbidden-advice = Ihre Rolle erlaubt das nicht. Wer leitet, kann Ihnen unter Personen eine andere geben.
 error-book-advice = Was schon bestätigt wurde, ist bewahrt. Versuchen Sie es gleich noch einmal; bleibt es so, sehen Sie ins Protokoll des Servers.
 colon = {": "}
+range-to = { $low } bis { $high }

@@ -82,6 +82,7 @@ what-if-caution = Das sagt vorher, es rät nicht. Nichts hier besagt, dass es si
 what-if-volume = Das Volumen kann nicht sein; 50 bis 100000 Liter werden angenommen.
 what-if-amount = Die Menge kann nicht sein; 0 bis 100000 Gramm werden angenommen.
 plan-ahead = Bis zum nächsten Blick, geplant für { $ahead }
+plan-ahead-moment = Bis zum nächsten Blick
 plan-ahead-not-aimed = Nach dieser Füllung hat noch niemand zweimal nachgesehen: Die Dosen gelten für das Wasser von jetzt.
 plan-ahead-aimed = Die Dosen zielen darauf, wohin das Wasser bis dahin geht, soweit dieses Becken es gezeigt hat.
 plan-ahead-volume = Geplant für { $volume }: Die Einträge wissen das besser als die eigene Angabe des Beckens.

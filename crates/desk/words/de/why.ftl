@@ -32,7 +32,6 @@ col-reaction = Reaktion
 col-log-k-25 = log K bei 25 °C
 col-log-k-here = log K hier
 col-range = Bereich
-col-source = Quelle
 source-read = (dort gelesen)
 source-quoted = (zitiert von { $by })
 source-memory = (aus dem Gedächtnis)
@@ -59,3 +58,8 @@ why-older = { $n ->
    *[other] { $n } frühere Messungen, die weggelassen sind
 }
 why-ph-since = Was seither zugegeben und ersetzt wurde, kommt zu dem Wasser hinzu, das gemessen wurde, und der pH-Wert wird von dort aus neu gefunden.
+why-light = { $n ->
+    [one] Eine frühere Messung, die kaum zählt
+   *[other] { $n } frühere Messungen, die kaum zählen
+}
+why-light-how = Jede hat weniger als ein Hundertstel des Gewichts: So groß hat die Zeit seither ihren Fehler gemacht.

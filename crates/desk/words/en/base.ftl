@@ -79,3 +79,4 @@ error-unusable-advice = Nothing was recorded. Go back, change what is named abov
 error-forbidden-advice = Your role does not allow this. A lead can give you another under People.
 error-book-advice = What was already acknowledged is kept. Try again in a moment; if it stays so, look at the server’s log.
 colon = {": "}
+range-to = { $low } to { $high }

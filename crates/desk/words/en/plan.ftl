@@ -81,6 +81,7 @@ what-if-caution = This foretells, it does not advise. Nothing here says that it 
 what-if-volume = The volume cannot be; 50 to 100000 litres are accepted.
 what-if-amount = The amount cannot be; 0 to 100000 grams are accepted.
 plan-ahead = Until the next look, planned for { $ahead }
+plan-ahead-moment = Until the next look
 plan-ahead-not-aimed = Nobody has looked twice at this fill yet: the doses are for the water of the moment.
 plan-ahead-aimed = The doses are aimed at where the water will go until then, as far as this tub has shown it.
 plan-ahead-volume = Planned for { $volume }: the entries tell that better than the tub’s own figure.

@@ -36,7 +36,6 @@ col-reaction = Reaction
 col-log-k-25 = log K at 25 °C
 col-log-k-here = log K here
 col-range = Range
-col-source = Source
 source-read = (read there)
 source-quoted = (quoted by { $by })
 source-memory = (from memory)
@@ -58,3 +57,8 @@ formula-salt = Salt is chloride counted as sodium chloride, as the kit reads it.
 formula-disinfectant = The readings, carried to now by what was dosed since. How fast it is used up is not foretold: its error grows with time instead.
 formula-calcium-hardness = Dissolved calcium counted as calcium carbonate. If only the total hardness was read, three quarters of it are taken to be calcium.
 formula-reading = The readings, carried to now by what was dosed, topped up and replaced since.
+why-light = { $n ->
+    [one] One earlier reading that hardly counts
+   *[other] { $n } earlier readings that hardly count
+}
+why-light-how = Each has less than a hundredth of the weight: the time since has made its error that large.

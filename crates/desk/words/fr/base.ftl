@@ -80,3 +80,4 @@ error-unusable-advice = Rien n’a été inscrit. Revenez en arrière, changez c
 error-forbidden-advice = Votre rôle ne le permet pas. La direction peut vous en donner un autre sous Personnes.
 error-book-advice = Ce qui a été confirmé est gardé. Réessayez dans un moment ; si cela dure, regardez le journal du serveur.
 colon = {"\u00A0: "}
+range-to = { $low } à { $high }

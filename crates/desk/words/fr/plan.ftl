@@ -82,6 +82,7 @@ what-if-caution = Ceci prévoit, ne conseille pas. Rien ici ne dit qu’il est s
 what-if-volume = Ce volume ne peut être ; 50 à 100000 litres sont acceptés.
 what-if-amount = Cette quantité ne peut être ; 0 à 100000 grammes sont acceptés.
 plan-ahead = Jusqu’au prochain contrôle, prévu pour { $ahead }
+plan-ahead-moment = Jusqu’au prochain contrôle
 plan-ahead-not-aimed = Personne n’a encore contrôlé deux fois ce remplissage : les doses valent pour l’eau du moment.
 plan-ahead-aimed = Les doses visent là où l’eau ira d’ici là, autant que ce spa l’a montré.
 plan-ahead-volume = Prévu pour { $volume } : les notes le disent mieux que le chiffre du spa lui-même.

@@ -32,7 +32,6 @@ col-reaction = Réaction
 col-log-k-25 = log K à 25 °C
 col-log-k-here = log K ici
 col-range = Plage
-col-source = Source
 source-read = (lu là)
 source-quoted = (cité par { $by })
 source-memory = (de mémoire)
@@ -59,3 +58,8 @@ why-older = { $n ->
    *[other] { $n } mesures antérieures, écartées
 }
 why-ph-since = Ce qui fut ajouté et remplacé depuis s’ajoute à l’eau qui fut mesurée, et le pH en est retrouvé.
+why-light = { $n ->
+    [one] Une mesure antérieure qui ne compte guère
+   *[other] { $n } mesures antérieures qui ne comptent guère
+}
+why-light-how = Chacune pèse moins d’un centième : le temps passé depuis a rendu son erreur aussi grande.

@@ -11,7 +11,11 @@ const WORTH_SAYING: f64 = 0.02;
 
 pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
     let Some(ahead) = &plan.ahead else { return };
-    page.heading(&format!("Until the next look, planned for {}", duration(60.0 * ahead.until_h)));
+    if ahead.aimed {
+        page.heading(&format!("Until the next look, planned for {}", duration(60.0 * ahead.until_h)));
+    } else {
+        page.heading("Until the next look");
+    }
     page.hanging(
         "  ",
         "  ",

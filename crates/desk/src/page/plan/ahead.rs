@@ -16,7 +16,10 @@ const OPEN_LOOKS: usize = 2;
 pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
     let Some(ahead) = &plan.ahead else { return html! {} };
     html! {
-        h2 { (t!(ctx, "plan-ahead", ahead = step::hours(ctx, ahead.until_h))) }
+        h2 {
+            @if ahead.aimed { (t!(ctx, "plan-ahead", ahead = step::hours(ctx, ahead.until_h))) }
+            @else { (t!(ctx, "plan-ahead-moment")) }
+        }
         p.soft {
             @if ahead.aimed { (t!(ctx, "plan-ahead-aimed")) } @else { (t!(ctx, "plan-ahead-not-aimed")) }
         }

@@ -3,6 +3,7 @@
 use super::told::when;
 use crate::ctx::Ctx;
 use crate::page::tub::{decimals, name};
+use crate::unit::with_unit;
 use crate::words::t;
 use ::practice::policy::Beside;
 use ::practice::{Ended, Game, SCORED, Score, Unsafe};
@@ -42,7 +43,7 @@ pub(super) fn side_by_side(ctx: &Ctx, game: &Game, you: &Ended, others: &Beside)
                             used.map_or_else(|| "–".to_owned(), |u| ctx.mass(u.grams))
                         }))
                     }
-                    (row(&t!(ctx, "practice-fresh"), &all, &|s: &Score| ctx.units.volume(s.fresh_l)))
+                    (row(&t!(ctx, "practice-fresh"), &all, &|s: &Score| ctx.volume(s.fresh_l)))
                     (row(&t!(ctx, "practice-visits"), &all, &|s: &Score| ctx.number(s.visits as f64, 0)))
                     (row(&t!(ctx, "practice-readings"), &all, &|s: &Score| ctx.number(s.readings as f64, 0)))
                     (row(&t!(ctx, "practice-unsafe-baths"), &all, &|s: &Score| {
@@ -55,7 +56,7 @@ pub(super) fn side_by_side(ctx: &Ctx, game: &Game, you: &Ended, others: &Beside)
                 h3 { (t!(ctx, "practice-unsafe")) }
                 ul { @for moment in &you.score.unsafe_moments { li { (unsafe_moment(ctx, moment)) } } }
             }
-            p { (t!(ctx, "practice-truth", volume = ctx.units.volume(you.true_volume_l), percent = ctx.number(100.0 * you.true_volume_l / told_l, 0))) }
+            p { (t!(ctx, "practice-truth", volume = ctx.volume(you.true_volume_l), percent = ctx.number(100.0 * you.true_volume_l / told_l, 0))) }
             p.caution { (t!(ctx, "practice-caution")) }
         }
     }
@@ -94,7 +95,7 @@ fn course(ctx: &Ctx, you: &Ended, others: &Beside) -> Markup {
                 @let (low, high) = (band.band.low, band.band.high);
                 @let scale = Scale::of(&[you, &others.plan], q, (low, high));
                 figure.practice-course {
-                    figcaption { (name(ctx, q)) ", " (ctx.number(low, decimals(q))) "–" (ctx.number(high, decimals(q))) " " (q.unit()) }
+                    figcaption { (name(ctx, q)) ", " (with_unit(&ctx.range(low, high, decimals(q)), q.unit())) }
                     svg viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } aria-hidden="true" focusable="false" {
                         line.practice-edge x1="0" x2=(WIDTH) y1=(one(scale.y(low))) y2=(one(scale.y(low))) {}
                         line.practice-edge x1="0" x2=(WIDTH) y1=(one(scale.y(high))) y2=(one(scale.y(high))) {}

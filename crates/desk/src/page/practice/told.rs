@@ -2,6 +2,7 @@
 
 use crate::ctx::Ctx;
 use crate::page::tub::name;
+use crate::unit::with_unit;
 use crate::words::t;
 use ::practice::{Game, Line, Seen};
 use care::band::Regime;
@@ -47,7 +48,7 @@ pub(super) fn tub(ctx: &Ctx, game: &Game) -> Markup {
         section aria-labelledby="practice-tub" {
             h2 #practice-tub { (t!(ctx, "practice-tub")) }
             p {
-                @let volume = ctx.units.volume(case.tub.volume_l);
+                @let volume = ctx.volume(case.tub.volume_l);
                 @if case.tub.regime == Regime::SaltCell { (t!(ctx, "practice-tub-cell", volume = volume)) }
                 @else { (t!(ctx, "practice-tub-hand", volume = volume)) }
             }
@@ -56,7 +57,7 @@ pub(super) fn tub(ctx: &Ctx, game: &Game) -> Markup {
                 @for (i, (q, value, decimals)) in figures.into_iter().enumerate() {
                     @if let Some(value) = value {
                         @if i > 0 { "; " }
-                        (name(ctx, q)) " " (ctx.number(value, decimals)) @if !q.unit().is_empty() { " " (q.unit()) }
+                        (name(ctx, q)) " " (with_unit(&ctx.number(value, decimals), q.unit()))
                     }
                 }
             }
@@ -66,7 +67,7 @@ pub(super) fn tub(ctx: &Ctx, game: &Game) -> Markup {
                     @for (i, (q, band)) in bands.iter().enumerate() {
                         @if i > 0 { "; " }
                         @let d = usize::from(matches!(q, Q::Ph | Q::CombinedChlorine | Q::SaturationIndex));
-                        (name(ctx, *q)) " " (ctx.number(band.low, d)) " – " (ctx.number(band.high, d)) @if !q.unit().is_empty() { " " (q.unit()) }
+                        (name(ctx, *q)) " " (with_unit(&ctx.range(band.low, band.high, d), q.unit()))
                     }
                 }
             }
@@ -101,7 +102,7 @@ fn said(ctx: &Ctx, line: &Line) -> Markup {
             (ctx.say(&format!("practice-product-{product}"), None)) ": " (ctx.care(amount))
         },
         Seen::ToppedUp { litres } => {
-            html! { (t!(ctx, "practice-topped-up", volume = ctx.units.volume(*litres))) }
+            html! { (t!(ctx, "practice-topped-up", volume = ctx.volume(*litres))) }
         }
         Seen::Replaced { share } => {
             html! { (t!(ctx, "practice-replaced", share = ctx.number(100.0 * share, 0))) }

@@ -51,7 +51,7 @@ pub(super) async fn show(State(app): State<App>, ctx: Ctx, Path((tub, entry)): P
         typed.set("text", text);
     }
     typed.set("when", field_time(&ctx, entry.at_us));
-    let kits = kits(&app, &ctx).await?;
+    let kits = log::Kits::read(&app, &ctx).await?;
     Ok(page(&ctx, &known.thing.name, tub, &entry, &kits, &typed).into_response())
 }
 
@@ -59,10 +59,6 @@ pub(super) async fn show(State(app): State<App>, ctx: Ctx, Path((tub, entry)): P
 fn plain(ctx: &Ctx, n: &serde_json::Number) -> String {
     let text = n.to_string();
     if ctx.language.language.as_str() == "en" { text } else { text.replace('.', ",") }
-}
-
-async fn kits(app: &App, ctx: &Ctx) -> Result<log::Kits, Refusal> {
-    log::Kits::read(app).await.map_err(|e| PageError::from(e).at(ctx))
 }
 
 fn page(ctx: &Ctx, name: &str, tub: Uuid, entry: &Entry, kits: &log::Kits, typed: &Typed) -> Markup {
@@ -76,7 +72,7 @@ fn page(ctx: &Ctx, name: &str, tub: Uuid, entry: &Entry, kits: &log::Kits, typed
             p { (t!(ctx, "entry-stays")) }
             (typed.summary(ctx))
             @if entry.kind != Kind::Photo {
-                form method="post" action={ "/tubs/" (tub) "/entries/" (entry.id) } {
+                form.narrow method="post" action={ "/tubs/" (tub) "/entries/" (entry.id) } {
                     h2 { (t!(ctx, "entry-correct")) }
                     (hidden_id(Uuid::now_v7())) input type="hidden" name="do" value="correct";
                     @for field in NUMBERS.into_iter().filter(|f| of(f)) {
@@ -88,7 +84,7 @@ fn page(ctx: &Ctx, name: &str, tub: Uuid, entry: &Entry, kits: &log::Kits, typed
                     div.actions { button.first type="submit" { (t!(ctx, "entry-correct-do")) } }
                 }
             }
-            form method="post" action={ "/tubs/" (tub) "/entries/" (entry.id) } {
+            form.narrow method="post" action={ "/tubs/" (tub) "/entries/" (entry.id) } {
                 h2 { (t!(ctx, "entry-withdraw")) }
                 (hidden_id(Uuid::now_v7())) input type="hidden" name="do" value="withdraw";
                 (typed.line("why", &t!(ctx, "entry-why"), "text"))
@@ -146,7 +142,7 @@ pub(super) async fn correct(
             return Ok(Redirect::to(&format!("/tubs/{tub}#log")).into_response());
         }
     }
-    let kits = kits(&app, &ctx).await?;
+    let kits = log::Kits::read(&app, &ctx).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&ctx, &known.thing.name, tub, &entry, &kits, &typed))
         .into_response())
 }

@@ -143,6 +143,6 @@ async fn record(app: App, ctx: Ctx, tub: Uuid, mut typed: Typed, kind: Kind, bod
         }
     }
     let known = known(&app, &ctx, tub).await?;
-    let around = Around::read(&app, &ctx, &known, &[]).await.map_err(|e| e.at(&ctx))?;
+    let around = Around::read(&app, &ctx, &known, &[]).await?;
     Ok((StatusCode::UNPROCESSABLE_ENTITY, page(&ctx, &known, &around, &typed)).into_response())
 }

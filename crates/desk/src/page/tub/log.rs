@@ -2,11 +2,12 @@
 
 use super::name;
 use crate::ctx::Ctx;
-use crate::error::PageError;
+use crate::error::{PageError, Refusal};
+use crate::page::things::all;
 use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
-use book::{BookError, Entry, Filter, KINDS, Kind, ThingFilter, Uuid};
+use book::{Entry, Filter, KINDS, Kind, Uuid};
 use care::quantity::Quantity as Q;
 use maud::{Markup, html};
 use serde_json::Value;
@@ -14,8 +15,6 @@ use std::collections::BTreeMap;
 
 /// So many entries stand on a tub's page.
 const LAST: u32 = 20;
-/// More kits of its own than any firm has.
-const KITS_MOST: u32 = 1000;
 
 /// The last entries about a tub. Pictures are on a page of their own.
 pub(super) async fn last(app: &App, tub: Uuid) -> Result<Vec<Entry>, PageError> {
@@ -116,9 +115,8 @@ fn reading(ctx: &Ctx, body: &Value, kits: &Kits) -> String {
 pub(crate) struct Kits(BTreeMap<String, String>);
 
 impl Kits {
-    pub(crate) async fn read(app: &App) -> Result<Kits, BookError> {
-        let filter = ThingFilter { limit: Some(KITS_MOST), ..ThingFilter::default() };
-        let own = app.book().things(Kind::Method, &filter).await?;
+    pub(crate) async fn read(app: &App, ctx: &Ctx) -> Result<Kits, Refusal> {
+        let own = all(app, ctx, Kind::Method).await?;
         Ok(Kits(own.into_iter().filter_map(|t| Some((t.body["id"].as_str()?.to_owned(), t.name))).collect()))
     }
 
