@@ -127,6 +127,25 @@ fn ours(case: &care::case::Case) -> Result<(f64, f64), Box<dyn Error>> {
     Ok((seconds / effective[0], seconds / effective[effective.len() / 2]))
 }
 
+/// Where each chain was, for the two parameters on which they agree least: chains that stay apart are in different modes.
+fn where_each_chain_was(density: &Density, all: &[Vec<Vec<f64>>]) {
+    let mut apart: Vec<(f64, usize)> = (0..density.parameters().len())
+        .map(|i| {
+            let chains: Vec<Vec<f64>> = all.iter().map(|c| c.iter().map(|d| d[i]).collect()).collect();
+            (figures(&chains, BATCHES).r_hat, i)
+        })
+        .collect();
+    apart.sort_by(|a, b| b.0.total_cmp(&a.0));
+    for (r_hat, i) in apart.into_iter().take(2) {
+        eprintln!("{:?}, R-hat {r_hat:.3}", density.parameters()[i].name);
+        for (number, chain) in all.iter().enumerate() {
+            let of: Vec<f64> = chain.iter().map(|d| d[i]).collect();
+            let sd = statistics::variance(&of).sqrt();
+            eprintln!("  chain {number}: mean {:.3}, sd {sd:.3}", statistics::mean(&of));
+        }
+    }
+}
+
 fn main() -> Result<(), Box<dyn Error>> {
     let mut arguments = std::env::args().skip(1);
     let path = arguments.next().ok_or("a case is needed")?;
@@ -149,6 +168,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         divergences += diverged;
     }
     let seconds = started.elapsed().as_secs_f64();
+    where_each_chain_was(&density, &all);
     let of = |figure: &dyn Fn(&[f64]) -> f64| -> Figures {
         let chains: Vec<Vec<f64>> = all.iter().map(|c| c.iter().map(|d| figure(d)).collect()).collect();
         figures(&chains, BATCHES)

@@ -147,6 +147,7 @@ mod tests {
 
     fn case() -> Case {
         let text = "[tub]\nvolume_l = 1300\nregime = \"chlorine\"\nplace = \"home\"\n\
+                    [[shelf]]\nchemical = \"sodium-bisulfate\"\n\
                     [[reading]]\nat = 2026-05-01T08:00:00Z\nquantity = \"ph\"\nvalue = 7.4\nmethod = \"photometer\"\n";
         CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case")
     }
