@@ -2,7 +2,7 @@
 //! nothing of the model but its density and gradient. It moves in standard deviations of the normal
 //! at the mode, a linear map that makes its work easier and changes no draw's meaning.
 //!
-//! `cargo run --release --manifest-path reference/nuts/Cargo.toml -- CASE.toml [DRAWS] [CHAINS]` prints the case's part of
+//! `cargo run --release --manifest-path reference/nuts/Cargo.toml -- CASE.toml [DRAWS] [CHAINS] [SPREAD]` prints the case's part of
 //! `reference/learn/nuts.csv`: for each score (a standard normal number before anything is read) and for the water now mean,
 //! standard deviation, 5, 50, 95 % quantiles, their Monte Carlo standard errors, R-hat and effective size.
 
@@ -79,13 +79,18 @@ impl CpuLogpFunc for Asked<'_> {
     }
 }
 
-fn chain(density: &Density, number: u64, draws: u64) -> Result<(Vec<Vec<f64>>, u64), Box<dyn Error>> {
+fn chain(
+    density: &Density,
+    number: u64,
+    draws: u64,
+    spread: f64,
+) -> Result<(Vec<Vec<f64>>, u64), Box<dyn Error>> {
     let rng = &mut ChaCha8Rng::seed_from_u64(number);
     let settings =
         LowRankNutsSettings { num_tune: TUNING, num_draws: draws, ..LowRankNutsSettings::default() };
     let mut chain = settings.new_chain(number, CpuMath::new(Asked(density)), rng)?;
     // From somewhere else each time.
-    let start: Vec<f64> = density.parameters().iter().map(|_| statistics::normal(rng)).collect();
+    let start: Vec<f64> = density.parameters().iter().map(|_| spread * statistics::normal(rng)).collect();
     chain.set_position(&start)?;
     let (mut all, mut divergences) = (Vec::new(), 0);
     for _ in 0..TUNING + draws {
@@ -151,6 +156,8 @@ fn main() -> Result<(), Box<dyn Error>> {
     let path = arguments.next().ok_or("a case is needed")?;
     let draws: u64 = arguments.next().map_or(Ok(1000), |a| a.parse())?;
     let chains: u64 = arguments.next().map_or(Ok(4), |a| a.parse())?;
+    // How far from the mode a chain begins, in standard deviations there.
+    let spread: f64 = arguments.next().map_or(Ok(1.0), |a| a.parse())?;
     let text = CaseText::parse(&std::fs::read(&path)?, &path);
     let entries = match text.entries() {
         Some((name, _)) => Some((name.to_owned(), std::fs::read(Path::new(&path).with_file_name(name))?)),
@@ -163,7 +170,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     let started = Instant::now();
     let (mut all, mut divergences) = (Vec::new(), 0);
     for number in 0..chains {
-        let (draws, diverged) = chain(&density, number, draws)?;
+        let (draws, diverged) = chain(&density, number, draws, spread)?;
         all.push(draws);
         divergences += diverged;
     }

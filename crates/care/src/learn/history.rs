@@ -198,9 +198,9 @@ impl History {
                 Happening::Fill | Happening::TopUp { .. } | Happening::Other { .. } => {}
             }
         }
-        if !history.acts.iter().any(|(_, a)| matches!(a, Act::Bathers(_))) {
-            history.allow_for_unseen_bathing();
-        }
+        // Only now it is known whether anybody's bathing was written down.
+        let observed = std::mem::take(&mut history.observed).into_iter();
+        history.observed = observed.map(|o| history.with_unseen_bathing(o)).collect();
         history.observed.extend(probes.blocks());
         history.observed.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
         if history.observed.is_empty() && history.start == Start::Unknown {
@@ -209,12 +209,15 @@ impl History {
         Ok(history)
     }
 
-    fn allow_for_unseen_bathing(&mut self) {
-        for o in self.observed.iter_mut().filter(|o| o.quantity == Q::FreeChlorine) {
-            if let Said::Value { value, standard_error } = &mut o.said {
-                *standard_error = standard_error.hypot(UNSEEN_BATHING * *value);
-            }
+    /// A reading of a kit with the further error of free chlorine where no bath was written down.
+    pub(super) fn with_unseen_bathing(&self, mut observed: Observed) -> Observed {
+        let seen = self.acts.iter().any(|(_, a)| matches!(a, Act::Bathers(_)));
+        if let (Q::FreeChlorine, false, Said::Value { value, standard_error }) =
+            (observed.quantity, seen, &mut observed.said)
+        {
+            *standard_error = standard_error.hypot(UNSEEN_BATHING * *value);
         }
+        observed
     }
 
     /// What a reading says, by its method, and which kit it came from if that kit has been met.

@@ -181,6 +181,7 @@ impl Learned {
         let Some(kit) = kit.filter(|_| at_h >= self.history.now_h) else { return Ok(false) };
         let Some(said) = history::said(quantity_read, outcome) else { return Ok(true) };
         let observed = Observed { at_h, quantity: quantity_read, said, kit };
+        let observed = self.history.with_unseen_bathing(observed);
         let chance = &mut Chance::of(seed);
         let mut there = Vec::with_capacity(self.draws.len());
         let mut ln_weights = Vec::with_capacity(self.draws.len());
