@@ -148,7 +148,7 @@ mod tests {
     fn case() -> Case {
         let text = "[tub]\nvolume_l = 1300\nregime = \"chlorine\"\nplace = \"home\"\n\
                     [[shelf]]\nchemical = \"sodium-bisulfate\"\n\
-                    [[reading]]\nat = 2026-05-01T08:00:00Z\nquantity = \"ph\"\nvalue = 7.4\nmethod = \"photometer\"\n";
+                    [[reading]]\nat = 2026-05-01T08:00:00Z\nquantity = \"ph\"\nvalue = 7.4\nmethod = \"laboratory\"\n";
         CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case")
     }
 
@@ -183,7 +183,7 @@ mod tests {
         assert!(ph(0.0) < 1e-12, "nothing where it is known");
         assert!(ph(0.1) < ph(0.2) && ph(0.2) < ph(0.4), "more the less is known: {} {}", ph(0.1), ph(0.4));
         assert!(ph(0.4) < 3.0 * cost_per_day(Q::Ph), "never more than what can be lost");
-        // The kit of this tub is what counts: a photometer, not the usual comparator.
+        // The kit of this tub is what counts: a laboratory, not the usual comparator.
         let bare = Case { entries: Vec::new(), ..case.clone() };
         assert!(test_error(&case, Q::Ph, 7.4) < test_error(&bare, Q::Ph, 7.4));
         let index =
