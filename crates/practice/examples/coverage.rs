@@ -8,10 +8,9 @@
 
 use care::case::Case;
 use care::learn::{Name, learn};
-use care::outlook::outlook_of;
 use care::quantity::Quantity as Q;
 use practice::policy::{ByLabel, Learner, usual_looks};
-use practice::{DIFFICULTIES, Ended, Policy, PracticeError, SCORED, Setup, play};
+use practice::{DIFFICULTIES, Ended, Policy, PracticeError, SAMPLE_H, SCORED, Setup, play};
 use std::collections::BTreeMap;
 use std::error::Error;
 
@@ -19,8 +18,6 @@ use std::error::Error;
 const OF: [Q; 6] = [Q::Ph, Q::FreeChlorine, Q::TotalAlkalinity, Q::CalciumHardness, Q::Salt, Q::CyanuricAcid];
 const FROM_H: f64 = 7.0 * 24.0;
 const EVERY: usize = 4;
-/// The true water is written down so often, hours: whoever looks waits until then.
-const SAMPLE_H: f64 = 4.0;
 
 /// Somebody who goes by the label; what was known after some looks is kept.
 #[derive(Default)]
@@ -38,6 +35,7 @@ impl Policy for Watched {
     fn look(&mut self, at: &mut Learner<'_>) -> Result<(), PracticeError> {
         self.by.look(at)?;
         self.looks += 1;
+        // Whoever looks waits until the true water is written down.
         if at.at_h() >= FROM_H && self.looks.is_multiple_of(EVERY) {
             at.wait_hours((at.at_h() / SAMPLE_H).ceil() * SAMPLE_H - at.at_h())?;
             self.kept.push((at.at_h(), at.case().clone()));
@@ -46,7 +44,7 @@ impl Policy for Watched {
     }
 }
 
-/// Intervals that hold the truth, those below it, those above it.
+/// Intervals that hold the truth, those that it is above of, those that it is below of.
 #[derive(Default, Clone, Copy)]
 struct Count([u32; 3]);
 
@@ -91,13 +89,13 @@ fn main() -> Result<(), Box<dyn Error>> {
             let ended = play(setup, &mut watched, &usual_looks(setup))?;
             for (at_h, case) in &watched.kept {
                 let learned = learn(case, seed)?;
-                let outlook = outlook_of(case, &learned, 1, seed)?;
-                for fan in outlook.fans.iter().filter(|f| OF.contains(&f.quantity)) {
-                    let Some(truth) = truth(&ended, fan.quantity, *at_h) else { continue };
-                    let [low, .., high] = fan.quantiles[0];
+                for q in OF {
+                    let Some(([low, _, high], truth)) = learned.now(q).zip(truth(&ended, q, *at_h)) else {
+                        continue;
+                    };
                     // Nothing can be wrong of what was never there.
                     if high - low > 1e-9 || truth > 1e-9 {
-                        counts.entry(fan.quantity.id()).or_default().add([low, high], truth);
+                        counts.entry(q.id()).or_default().add([low, high], truth);
                         together.add([low, high], truth);
                     }
                 }

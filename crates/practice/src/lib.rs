@@ -29,3 +29,4 @@ pub use moves::{AIR_HOURS_MOST, GRAMMAR, MOVES_MOST, Move, WAIT_DAYS_MOST};
 pub use policy::{Policy, play};
 pub use score::{InBand, SCORED, Sample, Score, Unsafe, Used};
 pub use told::FILLED;
+pub use world::SAMPLE_H;

@@ -14,7 +14,7 @@ use water::Chemical;
 /// How closely the tub is followed: a thousand times closer than any kit reads, and quick enough for a page.
 pub(crate) const TOLERANCE: f64 = 1e-4;
 /// Hours between two looks of the score at the water.
-pub(crate) const SAMPLE_H: f64 = 4.0;
+pub const SAMPLE_H: f64 = 4.0;
 /// Level at which the household fills up by itself, for the skimmer draws air (judgement).
 const LEAST_LEVEL: f64 = 0.88;
 
