@@ -269,28 +269,28 @@ fn why_then(quantity: Q, chance: f64, aimed: bool) -> Text {
     }
 }
 
-/// What a plan does to the tub, in the course's own terms.
+/// What a plan does to the tub and at how many hours from now, in the course's own terms.
 fn deeds(case: &Case, plan: &Plan) -> Vec<(f64, Act)> {
     let mut before = plan.before.totals;
-    let mut deeds = Vec::new();
+    let (mut deeds, mut at_h) = (Vec::new(), 0.0);
     for step in &plan.steps {
         match step.kind {
             StepKind::Add => {
                 let product = step.product.as_ref().and_then(|name| shelved(case, name));
                 if let (Some((place, product)), Some(grams)) = (product, step.mass_g) {
                     let moles = Totals::default().plus(&per_gram(product, false), grams);
-                    deeds.push((0.0, Act::Dose { moles, product: place }));
+                    deeds.push((at_h, Act::Dose { moles, product: place }));
                 }
             }
-            StepKind::ReplaceWater => deeds.push((0.0, Act::Replaced(step.share.unwrap_or(0.0)))),
+            StepKind::ReplaceWater => deeds.push((at_h, Act::Replaced(step.share.unwrap_or(0.0)))),
             StepKind::LeaveOpen => {
-                let carbon = step.water_after.totals.carbon - before.carbon;
-                let moles = Totals { carbon: carbon * case.tub.volume_l, ..Totals::default() };
-                deeds.push((0.0, Act::Dose { moles, product: usize::MAX }));
+                let left = before.carbon - step.water_after.totals.carbon;
+                deeds.push((at_h, Act::LetOut(left * case.tub.volume_l)));
             }
             StepKind::Circulate | StepKind::Wait | StepKind::Retest | StepKind::KeepOut => {}
         }
         before = step.water_after.totals;
+        at_h += step.wait_min / 60.0;
     }
     deeds
 }

@@ -68,7 +68,7 @@ pub enum Kind {
     DropTitration {
         /// Sample, mL.
         sample_ml: f64,
-        /// What one drop stands for, in the quantity's unit.
+        /// What one drop stands for, in the unit of the quantity it was made for (see [`Method::drop_of`]).
         per_drop: f64,
     },
     /// A colour held against standards.
@@ -242,6 +242,15 @@ impl Method {
         self.scales.iter().map(|s| s.quantity)
     }
 
+    /// What one drop stands for, in a quantity's own unit; `None` if it does not count drops, or cannot read that.
+    pub fn drop_of(&self, quantity: Quantity) -> Option<f64> {
+        match self.kind {
+            // The least that it can tell is one drop.
+            Kind::DropTitration { .. } => self.scale(quantity).map(|s| s.low),
+            _ => None,
+        }
+    }
+
     /// Checks the figures that a user may have given.
     ///
     /// # Errors
@@ -272,7 +281,8 @@ impl Method {
     }
 }
 
-/// Standard error of a count of drops: the end point lies within the last drop, and a person may add one too many.
+/// The end point lies within the last drop: so much is taken off a count, and so much is its standard error, as a person may
+/// add one too many besides.
 pub const HALF_DROP: f64 = 0.5;
 
 /// The method with this id: the user's own first, so that they may refine a built-in one.

@@ -174,6 +174,26 @@ fn readings_beyond_range_are_bounds_and_a_wide_value_when_alone() {
     assert_eq!(both.findings.len(), 1, "a reading of none against 3.0 is pointed out");
 }
 
+/// A limit that was read again is as sure as the new reading: the old one, whose error grew with time, says nothing more.
+#[test]
+fn a_fresh_limit_outlives_an_old_one() {
+    let old = |extra| Weighted {
+        extra_standard_error: extra,
+        ..weighted("fas-dpd-0.2", Q::CombinedChlorine, Raw::Drops(0.0))
+    };
+    for readings in [[old(0.6), old(0.0)], [old(0.0), old(0.6)]] {
+        let f = &fuse(&readings, Units::Metric).fused[0];
+        assert!((f.standard_error - 0.2 / 12.0_f64.sqrt()).abs() < 1e-12, "{}", f.standard_error);
+    }
+    // The same from above: of two least figures the one that is surely the greater.
+    let above = |limit, extra| Weighted {
+        extra_standard_error: extra,
+        ..weighted("dpd-comparator", Q::FreeChlorine, Raw::Above(limit))
+    };
+    let f = &fuse(&[above(10.0, 5.0), above(8.0, 0.0)], Units::Metric).fused[0];
+    assert_eq!(f.bounds.0, Some(8.0));
+}
+
 #[test]
 fn bounds_from_above_and_below() {
     let over = fuse(

@@ -81,12 +81,22 @@ fn built_in_methods_have_ids_of_their_own_scales_in_order_and_a_source() {
 }
 
 #[test]
-fn drops_times_factor_with_half_a_drop_of_error() {
+fn the_end_point_lies_within_the_last_drop() {
     let (v, se) = value(&read("drop-titration-25ml-10", Q::TotalAlkalinity, Raw::Drops(8.0), &tub()));
-    assert_eq!(v, 80.0);
+    assert_eq!(v, 75.0, "more than seven drops, not more than eight");
     assert!((5.0..6.0).contains(&se), "{se}");
     let (v, _) = value(&read("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(17.0), &tub()));
-    assert!((v - 3.4).abs() < 1e-12);
+    assert!((v - 3.3).abs() < 1e-12);
+    // The same written down as a figure; one that is no count of drops was made from one already.
+    let (v, _) = value(&read("fas-dpd-0.2", Q::FreeChlorine, Raw::Value(3.4), &tub()));
+    assert!((v - 3.3).abs() < 1e-12);
+    let (v, _) = value(&read("fas-dpd-0.2", Q::FreeChlorine, Raw::Value(3.3), &tub()));
+    assert_eq!(v, 3.3);
+    let (v, _) = value(&read("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(1.0), &tub()));
+    assert!((v - 0.1).abs() < 1e-12);
+    // A drop takes as many moles of bromine as of chlorine: 159.808/70.906 = 2.2539 times the figure (atomic weights).
+    let (v, _) = value(&read("fas-dpd-0.2", Q::TotalBromine, Raw::Drops(10.0), &tub()));
+    assert!((v - 9.5 * 0.2 * 2.2539).abs() < 1e-3, "{v}");
     // 25 mL and 0.2 mg/L a drop: a sample that stays colourless tells "below 0.2".
     let none = read("fas-dpd-0.2", Q::FreeChlorine, Raw::Drops(0.0), &tub());
     assert_eq!(none.outcome, Outcome::Below { limit: 0.2 });

@@ -133,6 +133,22 @@ fn outside_by_less_than_the_error_is_tested_again_not_dosed() {
     assert!(miss(&plan, Q::TotalAlkalinity).contains("error"));
 }
 
+/// "Less than the first drop" again and again is as sure as it was today: it is no reason to test before chlorine goes in.
+#[test]
+fn none_of_a_quantity_read_again_is_not_tested_once_more() {
+    let first = Tub::chlorine().shelf(&ALL).read("combined_chlorine", "fas-dpd-0.2", 0.0);
+    let later = first.next_day().next_day().next_day().next_day().next_day().next_day();
+    let plan = later
+        .read("combined_chlorine", "fas-dpd-0.2", 0.0)
+        .read("ph", "comparator", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("free_chlorine", "fas-dpd-0.2", 1.2)
+        .plan();
+    let first = plan.steps.iter().find(|s| matches!(s.kind, StepKind::Add | StepKind::Retest));
+    assert!(first.is_some_and(|s| s.kind == StepKind::Add), "{}", plan.headline);
+}
+
 #[test]
 fn contradictory_readings_are_repeated_before_anything_is_dosed_for_them() {
     let plan = Tub::chlorine()

@@ -24,14 +24,14 @@ impl<'a> Bounds<'a> {
 
     pub(super) fn at_most(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
         self.count += 1;
-        if self.most.is_none_or(|(m, ..)| limit < m) {
+        if self.most.is_none_or(|(m, e, _)| limit + extra < m + e) {
             self.most = Some((limit, extra, reading));
         }
     }
 
     pub(super) fn at_least(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
         self.count += 1;
-        if self.least.is_none_or(|(l, ..)| limit > l) {
+        if self.least.is_none_or(|(l, e, _)| limit - extra > l - e) {
             self.least = Some((limit, extra, reading));
         }
     }

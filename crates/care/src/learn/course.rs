@@ -239,7 +239,22 @@ pub(super) struct Now {
     near: Option<Near>,
     end_point: Option<EndPoint>,
     leak: Remains,
+    /// Calcite that lies on the walls, mol for each kg of water.
+    scale: f64,
+    /// Hour of the last dose, which was stirred in with jets on and the cover off.
+    stirred_h: f64,
 }
+
+/// A dose is stirred in for half an hour, jets on and cover off (common practice: 20 to 30 minutes), hours.
+const STIRRED_H: f64 = 0.5;
+/// No airing takes more of the carbon.
+const LET_OUT_MOST: f64 = 0.9;
+/// Saturation index of calcite from which scale forms (docs/tub.md: about +0.3, by the trade and by reference works).
+const SCALES_FROM: f64 = 0.3;
+/// Where the search for what is laid down begins, as a share of the calcium or carbon for each unit of the index; and the
+/// most of them that a step lays down.
+const FIRST_PART: f64 = 0.05;
+const LAID_MOST: f64 = 0.5;
 
 /// Hours for which [`Near`] is held at most.
 const NEAR_H: f64 = 24.0;
@@ -255,6 +270,8 @@ impl Now {
             near: None,
             end_point: None,
             leak: Remains::NOTHING_GONE,
+            scale: 0.0,
+            stirred_h: f64::NEG_INFINITY,
         }
     }
 
@@ -282,9 +299,15 @@ impl Now {
     /// Its carbonates.
     pub(super) fn carbonates(&mut self, at: &Equilibria) -> Option<Carbonates> {
         if self.near.is_none_or(|near| self.at_h - near.at_h >= NEAR_H - 1e-9) {
-            self.near = Near::of(&self.solved(at)?, self.at_h);
+            self.near = Near::of(at, &self.solved(at)?, self.at_h);
         }
         self.near?.carbonates(&self.totals)
+    }
+
+    /// Calcite's saturation index as far as [`Near`] knows it; `None` without calcium.
+    fn calcite_index(&mut self, at: &Equilibria) -> Option<f64> {
+        let carbonates = self.carbonates(at)?;
+        self.near?.index(&self.totals, &carbonates)
     }
 }
 
@@ -315,6 +338,7 @@ impl Course<'_> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
         self.lose_carbon(now, rate * hours)?;
+        self.lay_down_scale(now);
         let before = now.totals.free_chlorine;
         let after = now.oxidant.step(before, &t.rates(now.at_h, hours, now.oxidant.cell), hours);
         // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
@@ -345,8 +369,38 @@ impl Course<'_> {
         let left = libm::exp(-slope * loss.min(LONGEST_LOSS));
         let leaves = excess * (1.0 - left) / slope.max(1e-6);
         // Uptake from the air cannot more than fill it, loss not more than empty it.
-        now.totals.carbon -= leaves.min(0.9 * now.totals.carbon);
+        now.totals.carbon -= leaves.min(LET_OUT_MOST * now.totals.carbon);
         Some(())
+    }
+
+    /// Calcite beyond where scale forms is laid down, and what lies there is taken up again below balance: both within hours,
+    /// where carbon dioxide leaves for days (docs/tub.md).
+    fn lay_down_scale(&self, now: &mut Now) {
+        let Some(index) = now.calcite_index(self.at) else { return };
+        let balance = if index > SCALES_FROM {
+            SCALES_FROM
+        } else if index < 0.0 && now.scale > 0.0 {
+            0.0
+        } else {
+            return;
+        };
+        let before = *now;
+        let least = before.totals.calcium.min(before.totals.carbon);
+        let less = |mol: f64| {
+            let mut now = before;
+            now.totals.calcium -= mol;
+            now.totals.carbon -= mol;
+            now.totals.alkalinity -= 2.0 * mol;
+            now.scale += mol;
+            now
+        };
+        // A part of what would do if only calcium and carbonates themselves went, then where the two places lead.
+        let over = index - balance;
+        let first = FIRST_PART * over * least;
+        let Some(still) = less(first).calcite_index(self.at).map(|index| index - balance) else { return };
+        let bent = (over - still) / over;
+        let laid = if bent > 1e-6 { first / bent } else { first };
+        *now = less(laid.clamp(-before.scale, LAID_MOST * least));
     }
 
     /// Something happens.
@@ -362,10 +416,18 @@ impl Course<'_> {
                 }
                 // What takes chlorine away takes no more than there is.
                 now.totals.free_chlorine = now.totals.free_chlorine.max(0.0);
+                let stirred_h = (now.at_h - now.stirred_h).clamp(0.0, STIRRED_H);
+                now.stirred_h = now.at_h;
+                self.lose_carbon(now, t.bathing_loss * stirred_h)?;
             }
             Act::Replaced(share) => {
                 self.replace(now, share);
                 now.forget();
+            }
+            Act::LetOut(mol) => {
+                let mol = mol / t.volume_l;
+                now.totals.carbon -= mol.min(LET_OUT_MOST * now.totals.carbon);
+                now.near = None;
             }
             Act::Bathers(person_hours) => {
                 self.lose_carbon(now, t.bathing_loss * person_hours)?;

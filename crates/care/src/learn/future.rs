@@ -5,7 +5,7 @@ use super::course::{Bursts, Course, Now, Things};
 use super::draws::Draw;
 use super::history::{Act, Start};
 use super::learned::Learned;
-use super::parameter::{Name, Parameter, WEEK_CARBON, WEEK_DEMAND, WEEK_H};
+use super::parameter::{WEEK_H, WeekSpread};
 use super::posterior::quantity;
 use crate::quantity::Quantity as Q;
 use water::{Equilibria, Ph, Totals};
@@ -277,11 +277,9 @@ impl Learned {
         let mut scores: Vec<f64> = draw.scores.as_slice().to_vec();
         let known = (self.history.now_h / WEEK_H) as usize + 1;
         let weeks = ((self.history.now_h + last_h) / WEEK_H) as usize + 1;
+        let spread = WeekSpread::of(&self.history);
         for week in known..weeks {
-            for p in [
-                Parameter::log(Name::WeekDemand(week), 1.0, WEEK_DEMAND),
-                Parameter::log(Name::WeekCarbon(week), 1.0, WEEK_CARBON),
-            ] {
+            for p in spread.parameters(week) {
                 parameters.push(p);
                 scores.push(chance.normal());
             }

@@ -21,6 +21,8 @@ pub(crate) enum Act {
     Dose { moles: Totals, product: usize },
     /// Share of the water replaced with source water.
     Replaced(f64),
+    /// Carbon dioxide that was let out on purpose, mol in the whole tub.
+    LetOut(f64),
     /// Person-hours of bathing.
     Bathers(f64),
     /// The cell's output from now on, share of its full output.
@@ -209,11 +211,15 @@ impl History {
         Ok(history)
     }
 
+    /// Whether anybody's bathing was written down.
+    pub(super) fn bathing_is_seen(&self) -> bool {
+        self.acts.iter().any(|(_, a)| matches!(a, Act::Bathers(_)))
+    }
+
     /// A reading of a kit with the further error of free chlorine where no bath was written down.
     pub(super) fn with_unseen_bathing(&self, mut observed: Observed) -> Observed {
-        let seen = self.acts.iter().any(|(_, a)| matches!(a, Act::Bathers(_)));
         if let (Q::FreeChlorine, false, Said::Value { value, standard_error }) =
-            (observed.quantity, seen, &mut observed.said)
+            (observed.quantity, self.bathing_is_seen(), &mut observed.said)
         {
             *standard_error = standard_error.hypot(UNSEEN_BATHING * *value);
         }

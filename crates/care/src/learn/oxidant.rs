@@ -135,6 +135,7 @@ impl<'a> Alone<'a> {
                 self.free = (self.free + moles.free_chlorine * t.held(product) / t.volume_l).max(0.0);
             }
             Act::Replaced(share) => self.replace(share),
+            Act::LetOut(_) => {}
             Act::Bathers(person_hours) => {
                 self.oxidant.debt += t.bather_mol * person_hours / t.volume_l;
                 self.replace(t.splashed(person_hours));

@@ -245,13 +245,36 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
         }
     }
     let weeks = (history.now_h / WEEK_H) as usize + 1;
+    let spread = WeekSpread::of(history);
     for week in 0..weeks {
-        all.push(Parameter::log(N::WeekDemand(week), 1.0, WEEK_DEMAND));
-        all.push(Parameter::log(N::WeekCarbon(week), 1.0, WEEK_CARBON));
+        all.extend(spread.parameters(week));
     }
     all
 }
 
-/// How much one week's demand, and its loss of carbon dioxide, differ from the tub's usual (judgement), ln.
-pub(super) const WEEK_DEMAND: f64 = 0.25;
-pub(super) const WEEK_CARBON: f64 = 0.2;
+/// How much one week's demand, and its loss of carbon dioxide, differ from the tub's usual, ln.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct WeekSpread {
+    demand: f64,
+    carbon: f64,
+}
+
+impl WeekSpread {
+    /// Where bathing is written down (judgement).
+    const SEEN: WeekSpread = WeekSpread { demand: 0.25, carbon: 0.2 };
+    /// Where nobody writes it down, busy and quiet weeks are among them (judgement, by the coverage in the practice world:
+    /// docs/learn.md).
+    const UNSEEN: WeekSpread = WeekSpread { demand: 0.4, carbon: 0.4 };
+
+    pub(super) fn of(history: &History) -> WeekSpread {
+        if history.bathing_is_seen() { WeekSpread::SEEN } else { WeekSpread::UNSEEN }
+    }
+
+    /// The two factors of a week.
+    pub(super) fn parameters(self, week: usize) -> [Parameter; 2] {
+        [
+            Parameter::log(Name::WeekDemand(week), 1.0, self.demand),
+            Parameter::log(Name::WeekCarbon(week), 1.0, self.carbon),
+        ]
+    }
+}

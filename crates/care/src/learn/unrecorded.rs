@@ -23,8 +23,6 @@ pub enum Suspected {
     Replaced,
 }
 
-/// Chance that something goes unrecorded between two readings (judgement: one gap in twenty).
-const CHANCE: f64 = 0.05;
 /// Hypotheses at most: with more the entries describe another tub.
 const MOST: usize = 3;
 /// Gaps of a quantity that are looked into.
@@ -40,6 +38,15 @@ impl Suspected {
             Suspected::Alkalinity => 40.0,
             Suspected::Salt => 500.0,
             Suspected::Replaced => 30.0,
+        }
+    }
+
+    /// Chance that it happens between two readings and nobody writes it down (judgement: one gap in twenty; to let water out
+    /// and fill it in again is an hour's work, which is forgotten more seldom).
+    fn chance(self) -> f64 {
+        match self {
+            Suspected::Chlorine | Suspected::Alkalinity | Suspected::Salt => 0.05,
+            Suspected::Replaced => 0.01,
         }
     }
 
@@ -101,7 +108,7 @@ pub(super) fn search<'a>(
             .follow(start.as_slice())
             .map(|there| mode::with_one_more(&with, &start, &there, &best.slopes));
         let Some(mode) = mode::find(&with, start, lines) else { break };
-        let ln_odds = evidence(&mode) - evidence(&best) + (CHANCE / (1.0 - CHANCE)).ln();
+        let ln_odds = evidence(&mode) - evidence(&best) + (suspected.chance() / (1.0 - suspected.chance())).ln();
         if ln_odds <= 0.0 {
             break;
         }

@@ -1,7 +1,7 @@
 //! From a raw reading to what it says: value and standard error, a limit, or nothing.
 
 use super::on_scale::{on_scale, over_range};
-use super::{Kind, Method, MethodError, Reagent, Scale, Wrong, chlorine, other, ph};
+use super::{HALF_DROP, Kind, Method, MethodError, Reagent, Scale, Wrong, chlorine, other, ph};
 use crate::amount::Units;
 use crate::case::{Raw, Reading};
 use crate::finding::{Finding, Weight};
@@ -167,6 +167,9 @@ impl Draft {
     }
 }
 
+/// How near a figure has to be to a count of drops to be one.
+const WHOLE: f64 = 0.01;
+
 /// What a raw reading by a method says.
 ///
 /// # Errors
@@ -239,6 +242,9 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
     match (*raw, &method.kind) {
         (Raw::Value(value), kind) => {
             let value = possible(q, value)?;
+            if let Some(each) = method.drop_of(q) {
+                return Ok(counted(method, scale, value, each, draft));
+            }
             if matches!(kind, Kind::ChlorideStrip { .. }) {
                 draft.note(
                     say!(
@@ -256,7 +262,8 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             Ok(on_scale(kind, scale, value, draft))
         }
         (Raw::Drops(drops), Kind::DropTitration { per_drop, .. }) => {
-            let most = q.possible().1 / per_drop;
+            let each = method.drop_of(q).unwrap_or(*per_drop);
+            let most = q.possible().1 / each;
             if !(0.0..=most).contains(&drops) {
                 return Err(Wrong::OutOfRange {
                     field: "drops",
@@ -266,7 +273,7 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
                     high: most,
                 });
             }
-            Ok(on_scale(&method.kind, scale, drops * per_drop, draft))
+            Ok(counted(method, scale, drops * each, each, draft))
         }
         (Raw::ScaleUnits { units, signal_changed, minutes }, Kind::ChlorideStrip { lot }) => {
             let lot = lot.as_ref().ok_or(Wrong::NoLotTable { units })?;
@@ -289,6 +296,18 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             let given = say!("care-given-scale-units", "{n} scale units", n = figures!("{units}"));
             Err(Wrong::WrongRaw { given: Box::new(given), wants: Box::new(wants(kind)) })
         }
+    }
+}
+
+/// A count of drops as a figure. The last drop turned the colour, so that the end point lies within it: in the middle, half a
+/// drop below the count. A figure that is no whole count is taken to have been made from one already.
+fn counted(method: &Method, scale: &Scale, figure: f64, each: f64, draft: &mut Draft) -> Outcome {
+    let outcome = on_scale(&method.kind, scale, figure, draft);
+    let drops = figure / each;
+    let whole = (drops - drops.round()).abs() < WHOLE;
+    match outcome {
+        Outcome::Value { .. } if whole => outcome.map(|value| value - HALF_DROP * each, 0.0),
+        other => other,
     }
 }
 

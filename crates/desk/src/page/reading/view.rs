@@ -154,16 +154,16 @@ fn strip(ctx: &Ctx, n: usize, row: &Row) -> Markup {
 /// What the figure is to be: drops of so much, scale units, mg/L.
 fn asked(ctx: &Ctx, method: &Method, row: &Row, or_between: bool) -> String {
     let unit = unit(ctx, row.quantity);
-    match (row.shape, &method.kind) {
-        (Shape::Drops, Kind::DropTitration { per_drop, .. }) => {
-            t!(ctx, "reading-drops", each = plain(ctx, *per_drop), unit = unit)
-        }
-        (Shape::Drops, _) => t!(ctx, "reading-drops-plain"),
-        (Shape::ScaleUnits, _) => t!(ctx, "reading-units"),
-        (Shape::Value, _) if or_between && unit.is_empty() => t!(ctx, "reading-between-plain"),
-        (Shape::Value, _) if or_between => t!(ctx, "reading-between", unit = unit),
-        (Shape::Value, _) if unit.is_empty() => t!(ctx, "reading-figure-plain"),
-        (Shape::Value, _) => t!(ctx, "reading-figure", unit = unit),
+    if let (Shape::Drops, Some(each)) = (row.shape, method.drop_of(row.quantity)) {
+        return t!(ctx, "reading-drops", each = plain(ctx, each), unit = unit);
+    }
+    match row.shape {
+        Shape::Drops => t!(ctx, "reading-drops-plain"),
+        Shape::ScaleUnits => t!(ctx, "reading-units"),
+        Shape::Value if or_between && unit.is_empty() => t!(ctx, "reading-between-plain"),
+        Shape::Value if or_between => t!(ctx, "reading-between", unit = unit),
+        Shape::Value if unit.is_empty() => t!(ctx, "reading-figure-plain"),
+        Shape::Value => t!(ctx, "reading-figure", unit = unit),
     }
 }
 
