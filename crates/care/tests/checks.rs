@@ -133,6 +133,11 @@ fn truth(story: &Story) -> Vec<State> {
         if day == 0 {
             all.push((1.0, dose(Chemical::SodiumChloride, story.salt_g / molar_mass::NACL)));
         }
+        // The household keeps it at the mark: what evaporated is made up.
+        let lacking = LITRES - state.water_kg;
+        if lacking > 1.0 {
+            all.push((0.5, Event::TopUp { water: tap, kg: lacking, temperature_c: 38.0 }));
+        }
         if story.leak_l > 0.0 {
             all.push((6.0, water(story.leak_l)));
         }
@@ -151,6 +156,15 @@ fn truth(story: &Story) -> Vec<State> {
             all.push((20.0, dose(Chemical::HydrochloricAcid, story.acid_mol)));
         }
         all.push((20.5, dose(Chemical::SodiumHypochlorite, story.chlorine_mol)));
+        // Each is stirred in for half an hour with jets on and the cover off (common practice).
+        let from = if day < story.acid_until { 20.0 } else { 20.5 };
+        all.extend([
+            (from, Event::CoverOff(true)),
+            (from, Event::Jets(Jets::Water)),
+            (21.0, Event::Jets(Jets::Off)),
+            (21.0, Event::CoverOff(false)),
+        ]);
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
         let events: Vec<Timed> =
             all.into_iter().map(|(after, event)| Timed { at_h: begin + after, event }).collect();
         let samples = follow(&tub, &state, &events, &[begin + 12.0, begin + 24.0]).unwrap().samples;
@@ -169,7 +183,8 @@ fn case(story: &Story) -> Case {
     let read = |text: &mut String, day: u32, quantity: &str, method: &str, value: f64| {
         let at = moment(day, "12:00");
         let figure = if method == "salt-drop-titration-200" {
-            format!("drops = {:.0}", value / 200.0)
+            // The drop that turns the colour is counted whole.
+            format!("drops = {}", (value / 200.0).ceil())
         } else {
             format!("value = {value:.3}")
         };

@@ -9,7 +9,8 @@ use crate::case::When;
 use crate::quantity::Quantity as Q;
 use tub::{Event, Jets, Settings, State, Timed, Tub, follow};
 use water::units::{
-    eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, mol_kg_from_hardness_mg_l_caco3, molar_mass,
+    eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, mol_kg_from_hardness_mg_l_caco3,
+    molar_mass,
 };
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 

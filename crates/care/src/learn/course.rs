@@ -5,6 +5,7 @@
 //!   gives back as its carbonate shifts in linear form;
 //! - free chlorine is used in first order and made by the cell: exact for a step; what bathers brought takes its share
 //!   at a pace of its own while there is chlorine. Made and used chlorine are each other's reverse, in acid too;
+//! - calcite is laid down beyond where scale forms, and taken up again below balance;
 //! - what evaporates is made up with source water, and so is what leaks, which takes its salt along.
 //!
 //! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
@@ -44,6 +45,7 @@ pub(super) struct Things {
     pub(super) decline_per_h: f64,
     evaporation_l_per_h: f64,
     pub(super) leak_l_per_h: f64,
+    scales_from: f64,
     pub(super) source: Totals,
     start: [f64; 6],
     measures: Vec<f64>,
@@ -86,6 +88,7 @@ impl Things {
             decline_per_h: 0.0,
             evaporation_l_per_h: 0.0,
             leak_l_per_h: 0.0,
+            scales_from: f64::INFINITY,
             source,
             start: [0.0; 6],
             measures: vec![1.0; history.measure_errors.len()],
@@ -119,6 +122,7 @@ impl Things {
                 Name::CellDecline => t.decline_per_h = x / 2400.0,
                 Name::Evaporation => t.evaporation_l_per_h = x / 24.0,
                 Name::Leak => t.leak_l_per_h = x / 24.0,
+                Name::ScalesFrom => t.scales_from = x,
                 Name::SourceAlkalinity => {
                     let more = (x - 1.0) * source.alkalinity;
                     t.source.alkalinity += more;
@@ -249,8 +253,6 @@ pub(super) struct Now {
 const STIRRED_H: f64 = 0.5;
 /// No airing takes more of the carbon.
 const LET_OUT_MOST: f64 = 0.9;
-/// Saturation index of calcite from which scale forms (docs/tub.md: about +0.3, by the trade and by reference works).
-const SCALES_FROM: f64 = 0.3;
 /// Where the search for what is laid down begins, as a share of the calcium or carbon for each unit of the index; and the
 /// most of them that a step lays down.
 const FIRST_PART: f64 = 0.05;
@@ -377,8 +379,9 @@ impl Course<'_> {
     /// where carbon dioxide leaves for days (docs/tub.md).
     fn lay_down_scale(&self, now: &mut Now) {
         let Some(index) = now.calcite_index(self.at) else { return };
-        let balance = if index > SCALES_FROM {
-            SCALES_FROM
+        let scales_from = self.things.scales_from;
+        let balance = if index > scales_from {
+            scales_from
         } else if index < 0.0 && now.scale > 0.0 {
             0.0
         } else {

@@ -122,8 +122,8 @@ impl Near {
             return None;
         }
         let (by_ph, by_chlorine) = slopes(s);
-        let index = (t.calcium > 0.0)
-            .then(|| at.calcite_saturation_index(s) - libm::log10(t.calcium * carbonates));
+        let index =
+            (t.calcium > 0.0).then(|| at.calcite_saturation_index(s) - libm::log10(t.calcium * carbonates));
         Some(Near {
             at_h,
             k1: h * bicarbonates / gas,

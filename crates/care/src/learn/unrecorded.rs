@@ -108,7 +108,8 @@ pub(super) fn search<'a>(
             .follow(start.as_slice())
             .map(|there| mode::with_one_more(&with, &start, &there, &best.slopes));
         let Some(mode) = mode::find(&with, start, lines) else { break };
-        let ln_odds = evidence(&mode) - evidence(&best) + (suspected.chance() / (1.0 - suspected.chance())).ln();
+        let ln_odds =
+            evidence(&mode) - evidence(&best) + (suspected.chance() / (1.0 - suspected.chance())).ln();
         if ln_odds <= 0.0 {
             break;
         }

@@ -167,9 +167,6 @@ impl Draft {
     }
 }
 
-/// How near a figure has to be to a count of drops to be one.
-const WHOLE: f64 = 0.01;
-
 /// What a raw reading by a method says.
 ///
 /// # Errors
@@ -242,9 +239,6 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
     match (*raw, &method.kind) {
         (Raw::Value(value), kind) => {
             let value = possible(q, value)?;
-            if let Some(each) = method.drop_of(q) {
-                return Ok(counted(method, scale, value, each, draft));
-            }
             if matches!(kind, Kind::ChlorideStrip { .. }) {
                 draft.note(
                     say!(
@@ -273,7 +267,14 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
                     high: most,
                 });
             }
-            Ok(counted(method, scale, drops * each, each, draft))
+            // The last drop turned the colour: the end point lies within it, in the middle half a drop below the count. A figure
+            // that somebody wrote down instead is taken as it stands.
+            Ok(match on_scale(&method.kind, scale, drops * each, draft) {
+                Outcome::Value { value, standard_error } => {
+                    Outcome::Value { value: value - HALF_DROP * each, standard_error }
+                }
+                limit => limit,
+            })
         }
         (Raw::ScaleUnits { units, signal_changed, minutes }, Kind::ChlorideStrip { lot }) => {
             let lot = lot.as_ref().ok_or(Wrong::NoLotTable { units })?;
@@ -296,18 +297,6 @@ fn outcome(method: &Method, scale: &Scale, raw: &Raw, draft: &mut Draft) -> Resu
             let given = say!("care-given-scale-units", "{n} scale units", n = figures!("{units}"));
             Err(Wrong::WrongRaw { given: Box::new(given), wants: Box::new(wants(kind)) })
         }
-    }
-}
-
-/// A count of drops as a figure. The last drop turned the colour, so that the end point lies within it: in the middle, half a
-/// drop below the count. A figure that is no whole count is taken to have been made from one already.
-fn counted(method: &Method, scale: &Scale, figure: f64, each: f64, draft: &mut Draft) -> Outcome {
-    let outcome = on_scale(&method.kind, scale, figure, draft);
-    let drops = figure / each;
-    let whole = (drops - drops.round()).abs() < WHOLE;
-    match outcome {
-        Outcome::Value { .. } if whole => outcome.map(|value| value - HALF_DROP * each, 0.0),
-        other => other,
     }
 }
 

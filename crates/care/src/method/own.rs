@@ -68,7 +68,9 @@ impl Method {
                 relative_error: SAMPLE_ERROR,
                 reagent,
             }]),
-            error_source: Cow::Borrowed("half a drop about the middle of the last one, and 3 % for the sample's volume"),
+            error_source: Cow::Borrowed(
+                "half a drop about the middle of the last one, and 3 % for the sample's volume",
+            ),
             standing: Standing::CommonPractice,
         }
     }
