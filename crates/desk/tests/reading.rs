@@ -211,7 +211,8 @@ async fn results_are_told_before_anything_is_recorded() {
     let told = |rows: Vec<(String, String)>| async move { scene.post("/check", &rows).await };
     let (status, _, text) = told(form(&[("total_alkalinity", "drop-titration-10", "drops", "11")])).await;
     assert_eq!(status, StatusCode::OK);
-    assert!(text.contains("<strong>110\u{a0}mg/L</strong> give or take"), "{text}");
+    assert!(text.contains("<strong>105\u{a0}mg/L</strong> give or take"), "{text}");
+    assert!(text.contains("the last drop turned the colour"), "{text}");
     assert!(!text.contains("<html"), "a fragment, not a page");
 
     let strip = form(&[("salt", "lot-7", "units", "5")]);

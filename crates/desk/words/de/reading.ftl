@@ -30,6 +30,7 @@ reading-between = Oder zwischen zwei Stufen, { $unit }
 reading-figure-plain = Wert
 reading-figure = Wert, { $unit }
 reading-off-by = plus minus { $off }
+reading-last-drop = der letzte Tropfen brachte den Umschlag: seine Mitte zählt
 reading-void = Ungültig: wird nicht verwendet.
 reading-below = Weniger als { $limit }
 reading-above = Mehr als { $limit }

@@ -29,6 +29,7 @@ reading-between = Or between two steps, { $unit }
 reading-figure-plain = Figure
 reading-figure = Figure, { $unit }
 reading-off-by = give or take { $off }
+reading-last-drop = the last drop turned the colour: the middle of it counts
 reading-void = Void: it is not used.
 reading-below = Less than { $limit }
 reading-above = More than { $limit }

@@ -30,6 +30,7 @@ reading-between = Ou entre deux paliers, { $unit }
 reading-figure-plain = Valeur
 reading-figure = Valeur, { $unit }
 reading-off-by = à { $off } près
+reading-last-drop = la dernière goutte a fait virer la couleur : son milieu compte
 reading-void = Nulle : elle ne sert pas.
 reading-below = Moins de { $limit }
 reading-above = Plus de { $limit }

@@ -23,8 +23,8 @@ const NINE_IN_TEN: f64 = 1.645;
 pub(crate) enum Said {
     /// Nothing was read.
     Nothing,
-    /// A value, and by how much it may be off, 9 times in 10.
-    Value { quantity: Q, value: f64, off_by: f64 },
+    /// A value, by how much it may be off, 9 times in 10, and whether drops were counted for it.
+    Value { quantity: Q, value: f64, off_by: f64, counted: bool },
     /// Less than the method can tell.
     Below { quantity: Q, limit: f64 },
     /// More than the method can tell.
@@ -84,7 +84,7 @@ pub(crate) fn check(kit: &Kit, sent: &Sent, at: &str) -> Checked {
             None => (Some(Said::Nothing), Vec::new()),
             Some(Err(mistake)) => (Some(Said::Mistake(mistake.clone())), Vec::new()),
             Some(Ok(body)) => match interpreted(kit, row, body, &context) {
-                Ok(read) => (Some(said(&read)), read.findings),
+                Ok(read) => (Some(said(&read, body["drops"].is_number())), read.findings),
                 Err(mistake) => (Some(Said::Mistake(mistake)), Vec::new()),
             },
         });
@@ -162,11 +162,11 @@ fn raw(body: &Value) -> Raw {
     Raw::Value(body["value"].as_f64().unwrap_or(f64::NAN))
 }
 
-fn said(read: &Interpreted) -> Said {
+fn said(read: &Interpreted, counted: bool) -> Said {
     let quantity = read.quantity;
     match read.outcome {
         Outcome::Value { value, standard_error } => {
-            Said::Value { quantity, value, off_by: NINE_IN_TEN * standard_error }
+            Said::Value { quantity, value, off_by: NINE_IN_TEN * standard_error, counted }
         }
         Outcome::Below { limit } => Said::Below { quantity, limit },
         Outcome::Above { limit } => Said::Above { quantity, limit },

@@ -206,9 +206,10 @@ fn result(ctx: &Ctx, (said, found): &(Option<Said>, Vec<Finding>)) -> Markup {
             Some(Said::Void) => p.says { (t!(ctx, "reading-void")) }
             Some(Said::Below { quantity, limit }) => p.says { (t!(ctx, "reading-below", limit = amount(ctx, *quantity, *limit))) }
             Some(Said::Above { quantity, limit }) => p.says { (t!(ctx, "reading-above", limit = amount(ctx, *quantity, *limit))) }
-            Some(Said::Value { quantity, value, off_by }) => p.says {
+            Some(Said::Value { quantity, value, off_by, counted }) => p.says {
                 strong { (amount(ctx, *quantity, *value)) } " "
                 (t!(ctx, "reading-off-by", off = difference(ctx, *quantity, *off_by)))
+                @if *counted { " · " (t!(ctx, "reading-last-drop")) }
             }
         }
         (findings(found, ctx))
