@@ -5,7 +5,7 @@
 //! Method: each draw is followed from every level at which pH, free chlorine or alkalinity might be left (`targets`); the
 //! level that costs least until the next look, in the plan's own measure of a miss, becomes what the plan aims at. The
 //! search, its safe path and its cautions stay as they are.
-//! Left out: which look would be the best for a given effort; combined chlorine; scale as something to be avoided.
+//! Left out: which look would be the best for a given effort; combined chlorine, scale.
 
 mod duty;
 mod schedule;

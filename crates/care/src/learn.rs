@@ -7,7 +7,7 @@
 //! posterior. Readings count with heavy tails and each kit with a bias of its own: `likelihood`. The mode and its
 //! curvature come first (`mode`); draws move around it by a chain that leaves the posterior itself unchanged (`draws`).
 //! What was is told by the draws as well: `past`.
-//! Left out: chloramines, light, temperature's changes: `docs/learn.md`.
+//! Left out: chloramines, scale, light, temperature's changes: `docs/learn.md`.
 
 mod chance;
 mod course;

@@ -5,7 +5,6 @@
 //!   gives back as its carbonate shifts in linear form;
 //! - free chlorine is used in first order and made by the cell: exact for a step; what bathers brought takes its share
 //!   at a pace of its own while there is chlorine. Made and used chlorine are each other's reverse, in acid too;
-//! - calcite is laid down beyond where scale forms, and taken up again below balance;
 //! - what evaporates is made up with source water, and so is what leaks, which takes its salt along.
 //!
 //! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
@@ -45,7 +44,6 @@ pub(super) struct Things {
     pub(super) decline_per_h: f64,
     evaporation_l_per_h: f64,
     pub(super) leak_l_per_h: f64,
-    scales_from: f64,
     pub(super) source: Totals,
     start: [f64; 6],
     measures: Vec<f64>,
@@ -88,7 +86,6 @@ impl Things {
             decline_per_h: 0.0,
             evaporation_l_per_h: 0.0,
             leak_l_per_h: 0.0,
-            scales_from: f64::INFINITY,
             source,
             start: [0.0; 6],
             measures: vec![1.0; history.measure_errors.len()],
@@ -122,7 +119,6 @@ impl Things {
                 Name::CellDecline => t.decline_per_h = x / 2400.0,
                 Name::Evaporation => t.evaporation_l_per_h = x / 24.0,
                 Name::Leak => t.leak_l_per_h = x / 24.0,
-                Name::ScalesFrom => t.scales_from = x,
                 Name::SourceAlkalinity => {
                     let more = (x - 1.0) * source.alkalinity;
                     t.source.alkalinity += more;
@@ -243,20 +239,10 @@ pub(super) struct Now {
     near: Option<Near>,
     end_point: Option<EndPoint>,
     leak: Remains,
-    /// Calcite that lies on the walls, mol for each kg of water.
-    scale: f64,
-    /// Hour of the last dose, which was stirred in with jets on and the cover off.
-    stirred_h: f64,
 }
 
-/// A dose is stirred in for half an hour, jets on and cover off (common practice: 20 to 30 minutes), hours.
-const STIRRED_H: f64 = 0.5;
-/// No airing takes more of the carbon.
+/// No loss and no airing takes more of the carbon.
 const LET_OUT_MOST: f64 = 0.9;
-/// Where the search for what is laid down begins, as a share of the calcium or carbon for each unit of the index; and the
-/// most of them that a step lays down.
-const FIRST_PART: f64 = 0.05;
-const LAID_MOST: f64 = 0.5;
 
 /// Hours for which [`Near`] is held at most.
 const NEAR_H: f64 = 24.0;
@@ -272,8 +258,6 @@ impl Now {
             near: None,
             end_point: None,
             leak: Remains::NOTHING_GONE,
-            scale: 0.0,
-            stirred_h: f64::NEG_INFINITY,
         }
     }
 
@@ -301,15 +285,9 @@ impl Now {
     /// Its carbonates.
     pub(super) fn carbonates(&mut self, at: &Equilibria) -> Option<Carbonates> {
         if self.near.is_none_or(|near| self.at_h - near.at_h >= NEAR_H - 1e-9) {
-            self.near = Near::of(at, &self.solved(at)?, self.at_h);
+            self.near = Near::of(&self.solved(at)?, self.at_h);
         }
         self.near?.carbonates(&self.totals)
-    }
-
-    /// Calcite's saturation index as far as [`Near`] knows it; `None` without calcium.
-    fn calcite_index(&mut self, at: &Equilibria) -> Option<f64> {
-        let carbonates = self.carbonates(at)?;
-        self.near?.index(&self.totals, &carbonates)
     }
 }
 
@@ -340,7 +318,6 @@ impl Course<'_> {
         let t = &self.things;
         let rate = t.carbon_per_h * Things::week(&t.week_carbon, now.at_h + 0.5 * hours);
         self.lose_carbon(now, rate * hours)?;
-        self.lay_down_scale(now);
         let before = now.totals.free_chlorine;
         let after = now.oxidant.step(before, &t.rates(now.at_h, hours, now.oxidant.cell), hours);
         // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
@@ -375,37 +352,6 @@ impl Course<'_> {
         Some(())
     }
 
-    /// Calcite beyond where scale forms is laid down, and what lies there is taken up again below balance: both within hours,
-    /// where carbon dioxide leaves for days (docs/tub.md).
-    fn lay_down_scale(&self, now: &mut Now) {
-        let Some(index) = now.calcite_index(self.at) else { return };
-        let scales_from = self.things.scales_from;
-        let balance = if index > scales_from {
-            scales_from
-        } else if index < 0.0 && now.scale > 0.0 {
-            0.0
-        } else {
-            return;
-        };
-        let before = *now;
-        let least = before.totals.calcium.min(before.totals.carbon);
-        let less = |mol: f64| {
-            let mut now = before;
-            now.totals.calcium -= mol;
-            now.totals.carbon -= mol;
-            now.totals.alkalinity -= 2.0 * mol;
-            now.scale += mol;
-            now
-        };
-        // A part of what would do if only calcium and carbonates themselves went, then where the two places lead.
-        let over = index - balance;
-        let first = FIRST_PART * over * least;
-        let Some(still) = less(first).calcite_index(self.at).map(|index| index - balance) else { return };
-        let bent = (over - still) / over;
-        let laid = if bent > 1e-6 { first / bent } else { first };
-        *now = less(laid.clamp(-before.scale, LAID_MOST * least));
-    }
-
     /// Something happens.
     pub(super) fn act(&self, now: &mut Now, act: &Act) -> Option<()> {
         let t = &self.things;
@@ -419,17 +365,13 @@ impl Course<'_> {
                 }
                 // What takes chlorine away takes no more than there is.
                 now.totals.free_chlorine = now.totals.free_chlorine.max(0.0);
-                let stirred_h = (now.at_h - now.stirred_h).clamp(0.0, STIRRED_H);
-                now.stirred_h = now.at_h;
-                self.lose_carbon(now, t.bathing_loss * stirred_h)?;
             }
             Act::Replaced(share) => {
                 self.replace(now, share);
                 now.forget();
             }
             Act::LetOut(mol) => {
-                let mol = mol / t.volume_l;
-                now.totals.carbon -= mol.min(LET_OUT_MOST * now.totals.carbon);
+                now.totals.carbon -= (mol / t.volume_l).min(LET_OUT_MOST * now.totals.carbon);
                 now.near = None;
             }
             Act::Bathers(person_hours) => {

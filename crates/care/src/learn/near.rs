@@ -6,7 +6,7 @@
 //! taken anew goes by the clock and the entries alone, never by the figures, so that the course stays smooth in its parameters.
 
 use water::species::Id;
-use water::{Equilibria, Speciation, Totals};
+use water::{Speciation, Totals};
 
 /// See the module.
 #[derive(Debug, Clone, Copy)]
@@ -23,8 +23,6 @@ pub(super) struct Near {
     beside: f64,
     by_ph: f64,
     by_chlorine: f64,
-    /// Calcite's saturation index, less the logarithms of calcium and carbonates; `None` without calcium.
-    index: Option<f64>,
 }
 
 /// The carbonates of a water.
@@ -33,8 +31,6 @@ pub(super) struct Carbonates {
     pub(super) ph: f64,
     /// CO2, mol/kg.
     pub(super) gas: f64,
-    /// Carbonates, mol/kg, ion pairs included.
-    carbonate: f64,
     /// How CO2 follows carbon at constant alkalinity, mol/mol.
     pub(super) slope: f64,
 }
@@ -109,7 +105,7 @@ fn slopes(s: &Speciation) -> (f64, f64) {
 
 impl Near {
     /// Of a solved water; `None` if it has no carbonates to go by.
-    pub(super) fn of(at: &Equilibria, s: &Speciation, at_h: f64) -> Option<Near> {
+    pub(super) fn of(s: &Speciation, at_h: f64) -> Option<Near> {
         let t = &s.totals;
         let (ph, gas) = (s.ph().0, s.molality(Id::CarbonDioxide));
         let h = acid(ph);
@@ -122,8 +118,6 @@ impl Near {
             return None;
         }
         let (by_ph, by_chlorine) = slopes(s);
-        let index =
-            (t.calcium > 0.0).then(|| at.calcite_saturation_index(s) - libm::log10(t.calcium * carbonates));
         Some(Near {
             at_h,
             k1: h * bicarbonates / gas,
@@ -133,7 +127,6 @@ impl Near {
             beside,
             by_ph,
             by_chlorine,
-            index,
         })
     }
 
@@ -162,17 +155,7 @@ impl Near {
         let (bi, carbonate) = (gas * k1 / h, gas * k1 * k2 / (h * h));
         // Of alkalinity d(bi) = −2·d(carbonate); see the quotients' own differentials.
         let slope = 1.0 / (1.0 + bi * carbonate / (gas * (4.0 * carbonate + bi)));
-        (ph.is_finite() && gas > 0.0 && (4.0..11.0).contains(&ph)).then_some(Carbonates {
-            ph,
-            gas,
-            carbonate,
-            slope,
-        })
-    }
-
-    /// Calcite's saturation index of these totals, whose carbonates are known; `None` without calcium.
-    pub(super) fn index(&self, t: &Totals, c: &Carbonates) -> Option<f64> {
-        self.index.filter(|_| t.calcium > 0.0).map(|index| index + libm::log10(t.calcium * c.carbonate))
+        (ph.is_finite() && gas > 0.0 && (4.0..11.0).contains(&ph)).then_some(Carbonates { ph, gas, slope })
     }
 }
 
@@ -203,7 +186,7 @@ mod tests {
                         ..Totals::default()
                     };
                     let solved = at.solve_at_ph(&totals, Ph(ph)).unwrap();
-                    let near = Near::of(&at, &solved, 0.0).unwrap();
+                    let near = Near::of(&solved, 0.0).unwrap();
                     assert!((near.carbonates(&solved.totals).unwrap().ph - ph).abs() < 1e-6);
                     let used = mol_kg_from_mg_l(1.0, molar_mass::CL2);
                     let t = &solved.totals;
@@ -214,12 +197,8 @@ mod tests {
                         alkalinity: t.alkalinity - used,
                         ..*t
                     };
-                    let full = at.solve(&later).unwrap();
-                    let carbonates = near.carbonates(&later).unwrap();
-                    let index = near.index(&later, &carbonates).unwrap();
-                    let off = index - at.calcite_saturation_index(&full);
-                    assert!(off.abs() < 0.02, "{alkalinity} {cyanuric_acid} {ph}: index off by {off}");
-                    let (quick, full) = (carbonates.ph, full.ph().0);
+                    let (quick, full) =
+                        (near.carbonates(&later).unwrap().ph, at.solve(&later).unwrap().ph().0);
                     assert!((quick - full).abs() < 0.01, "{alkalinity} {cyanuric_acid} {ph}: {quick} {full}");
                 }
             }

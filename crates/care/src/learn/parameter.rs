@@ -32,8 +32,6 @@ pub enum Name {
     Evaporation,
     /// Water that leaves with its salt and is made up, L/day: a leak, splash that nobody wrote down.
     Leak,
-    /// Saturation index of calcite from which scale forms.
-    ScalesFrom,
     /// Source water's alkalinity now, as a multiple of its analysis.
     SourceAlkalinity,
     /// Source water's calcium now, as a multiple of its analysis.
@@ -79,7 +77,6 @@ impl Name {
             Name::CellDecline => "cell_decline_per_100_days",
             Name::Evaporation => "evaporation_l_per_day",
             Name::Leak => "leak_l_per_day",
-            Name::ScalesFrom => "scales_from_saturation_index",
             Name::SourceAlkalinity => "source_alkalinity_factor",
             Name::SourceCalcium => "source_calcium_factor",
             Name::StartPh => "start_ph",
@@ -113,7 +110,6 @@ impl Name {
             Name::CellDecline => say!("care-learnt-cell-decline", "cell's decline in 100 days, share"),
             Name::Evaporation => say!("care-learnt-evaporation", "evaporation, L a day"),
             Name::Leak => say!("care-learnt-leak", "lost with its salt (leak, splash), L a day"),
-            Name::ScalesFrom => say!("care-learnt-scales-from", "saturation index from which scale forms"),
             Name::SourceAlkalinity => {
                 say!("care-learnt-source-alkalinity", "source alkalinity against its analysis")
             }
@@ -203,8 +199,6 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
         // Drips and splash beyond what recorded bathers carry out: most tubs lose less than a litre, one in twenty
         // more than three and a half (judgement).
         Parameter::log(N::Leak, 0.5, 1.2),
-        // About +0.3 by the trade and by reference works (docs/tub.md); inhibitors hold it back further (judgement).
-        Parameter::log(N::ScalesFrom, 0.35, 0.4),
     ];
     if history.has_cell {
         // A family tub's cell; makers' figures run from half a gram to two grams an hour.

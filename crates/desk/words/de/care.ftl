@@ -469,7 +469,6 @@ care-learnt-cell = Zelle bei voller Leistung, g Chlor am Tag
 care-learnt-cell-decline = Nachlassen der Zelle in 100 Tagen, Anteil
 care-learnt-evaporation = Verdunstung, L am Tag
 care-learnt-leak = mitsamt Salz verloren (Leck, Spritzwasser), L am Tag
-care-learnt-scales-from = Sättigungsindex, ab dem sich Kalk absetzt
 care-learnt-source-alkalinity = Alkalität des Füllwassers gegen seine Analyse
 care-learnt-source-calcium = Kalzium des Füllwassers gegen seine Analyse
 care-learnt-start-ph = pH-Wert am Anfang

@@ -469,7 +469,6 @@ care-learnt-cell = cellule à pleine puissance, g de chlore par jour
 care-learnt-cell-decline = déclin de la cellule en 100 jours, part
 care-learnt-evaporation = évaporation, L par jour
 care-learnt-leak = perdus avec leur sel (fuite, éclaboussures), L par jour
-care-learnt-scales-from = indice de saturation à partir duquel le calcaire se dépose
 care-learnt-source-alkalinity = alcalinité de l’eau de remplissage par rapport à son analyse
 care-learnt-source-calcium = calcium de l’eau de remplissage par rapport à son analyse
 care-learnt-start-ph = pH au début
