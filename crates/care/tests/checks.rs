@@ -133,6 +133,11 @@ fn truth(story: &Story) -> Vec<State> {
         if day == 0 {
             all.push((1.0, dose(Chemical::SodiumChloride, story.salt_g / molar_mass::NACL)));
         }
+        // The household keeps it at the mark: what evaporated is made up.
+        let lacking = LITRES - state.water_kg;
+        if lacking > 1.0 {
+            all.push((0.5, Event::TopUp { water: tap, kg: lacking, temperature_c: 38.0 }));
+        }
         if story.leak_l > 0.0 {
             all.push((6.0, water(story.leak_l)));
         }
