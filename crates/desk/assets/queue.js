@@ -61,14 +61,18 @@ async function tell(saved = false) {
   const said = [];
   if (count) said.push(words(count, one, many));
   if (refused) said.push(words(refused, refusedOne, refusedMany));
-  line.hidden = !said.length;
-  line.replaceChildren();
-  if (said.length) {
-    if (savedHere && count) line.append(line.dataset.saved, " ");
-    const link = document.createElement("a");
-    link.href = "/waiting";
-    link.textContent = said.join(" · ");
-    line.append(link);
+  const before = savedHere && count ? `${line.dataset.saved} ` : "";
+  const told = said.join(" · ");
+  line.hidden = !told;
+  // What stands already is left alone: its link may have the focus.
+  if (line.textContent !== before + told) {
+    line.replaceChildren();
+    if (told) {
+      const link = document.createElement("a");
+      link.href = "/waiting";
+      link.textContent = told;
+      line.append(before, link);
+    }
   }
   for (const form of forms()) mark(form, entries);
 }
@@ -180,8 +184,16 @@ async function list() {
   box.querySelector("[data-empty]").hidden = entries.length > 0;
   box.querySelector("[data-some]").hidden = entries.length === 0;
   const when = new Intl.DateTimeFormat(root.lang, { dateStyle: "long", timeStyle: "short" });
-  box.querySelector("ul").replaceChildren(...entries.map((entry) => row(entry, box.dataset, when)));
+  const ul = box.querySelector("ul");
+  const shown = new Map([...ul.children].map((item) => [item.dataset.shown, item]));
+  const rows = entries.map((entry) => shown.get(shownAs(entry)) ?? row(entry, box.dataset, when));
+  for (const item of shown.values()) if (!rows.includes(item)) item.remove();
+  // Rows that stay are not moved: one may have the focus, or have asked whether throwing away is meant.
+  for (const [n, item] of rows.entries()) if (ul.children[n] !== item) ul.insertBefore(item, ul.children[n] ?? null);
 }
+
+// An entry and all that its row says of it that can change.
+const shownAs = (entry) => [entry.key, entry.state, entry.reason].join(" ");
 
 function row(entry, words, when) {
   const add = (parent, tag, text) => {
@@ -190,6 +202,7 @@ function row(entry, words, when) {
     return made;
   };
   const item = document.createElement("li");
+  item.dataset.shown = shownAs(entry);
   add(item, "strong", entry.title);
   add(item, "p", when.format(new Date(entry.at)));
   const state = { waiting: words.waiting, "sign-in": words.signIn, refused: `${words.refused} ${entry.reason}`, another: entry.reason };
