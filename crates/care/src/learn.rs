@@ -27,6 +27,7 @@ mod posterior;
 mod probe;
 mod stand_in;
 mod unrecorded;
+mod unseen;
 
 pub use density::Density;
 pub(crate) use future::{Aims, FOLLOWED, Tended, figure_of};

@@ -91,7 +91,10 @@ fn tap(told: &Case, spread: &Spread, chance: &mut Chance) -> Result<(Totals, f64
         chloride: mol_kg_from_mg_l(chloride, molar_mass::CL),
         ..Totals::default()
     };
-    let solved = Equilibria::at(Celsius(temperature_c))?.solve_at_ph(&strong, Ph(ph))?;
-    // Sodium or chloride makes up what the analysis leaves open.
-    Ok((solved.totals.closed_with_sodium_chloride(), temperature_c))
+    let mut tap = Equilibria::at(Celsius(temperature_c))?.solve_at_ph(&strong, Ph(ph))?.totals;
+    // What the report leaves open is sodium, or, where there is more hardness than alkalinity, sulfate. It tells the chloride.
+    let open = tap.charge_imbalance();
+    tap.sulfate += 0.5 * open.max(0.0);
+    tap.sodium += (-open).max(0.0);
+    Ok((tap, temperature_c))
 }

@@ -1,7 +1,7 @@
 //! Is the reduced course good enough? The whole physics of crate `tub` plays the tub; the course has to find parameters
 //! with which it goes through that tub's pH and chlorine within 0.06 pH and 0.3 mg/L: less than a comparator can tell.
 
-use super::history::{Act, History, Kit, Observed, Said, Start};
+use super::history::{Act, Held, History, Kit, Observed, Said, Start};
 use super::mode;
 use super::parameter::parameters;
 use super::posterior::Posterior;
@@ -52,6 +52,7 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         method: String::new(),
         name: String::new(),
         quantity,
+        bias: 0.0,
         bias_error: 0.0,
         drift_error: 0.0,
     };
@@ -78,12 +79,13 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         source: Some(fill),
         volume_l: LITRES,
         volume_error: 0.05,
+        volume_measured: true,
         temperature_c: 38.0,
         has_cell: false,
         acts: acts.collect(),
         observed: observed.collect(),
         kits: vec![kit(Q::Ph), kit(Q::FreeChlorine)],
-        measure_errors: vec![0.05],
+        measures: vec![Held { middle: 1.0, error: 0.05 }],
         left_out: 0,
     };
     let posterior = Posterior::new(&history, &at, parameters(&history));

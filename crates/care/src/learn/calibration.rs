@@ -6,7 +6,7 @@
 
 use super::chance::Chance;
 use super::draws;
-use super::history::{Act, History, Kit, Observed, Said, Start};
+use super::history::{Act, Held, History, Kit, Observed, Said, Start};
 use super::mode;
 use super::parameter::{Name, parameters};
 use super::posterior::Posterior;
@@ -32,6 +32,7 @@ fn entries(at: &Equilibria) -> History {
         method: format!("{quantity:?}"),
         name: String::new(),
         quantity,
+        bias: 0.0,
         bias_error,
         drift_error: 0.0,
     };
@@ -70,12 +71,13 @@ fn entries(at: &Equilibria) -> History {
         source: Some(tap),
         volume_l: 1200.0,
         volume_error: 0.1,
+        volume_measured: false,
         temperature_c: 38.0,
         has_cell: false,
         acts,
         observed,
         kits,
-        measure_errors: vec![0.12, 0.02],
+        measures: vec![Held { middle: 1.04, error: 0.12 }, Held { middle: 1.0, error: 0.02 }],
         left_out: 0,
     }
 }

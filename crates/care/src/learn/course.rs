@@ -5,6 +5,7 @@
 //!   gives back as its carbonate shifts in linear form;
 //! - free chlorine is used in first order and made by the cell: exact for a step; what bathers brought takes its share
 //!   at a pace of its own while there is chlorine. Made and used chlorine are each other's reverse, in acid too;
+//! - each dose is stirred in with jets on and the cover off, which lets out carbon dioxide as an hour's bathing does;
 //! - what evaporates is made up with source water, and so is what leaks, which takes its salt along.
 //!
 //! A reduced form of crate `tub`, held against it by a test: what the readings of a technician cannot tell apart is one
@@ -88,7 +89,7 @@ impl Things {
             leak_l_per_h: 0.0,
             source,
             start: [0.0; 6],
-            measures: vec![1.0; history.measure_errors.len()],
+            measures: vec![1.0; history.measures.len()],
             week_demand: Vec::new(),
             week_carbon: Vec::new(),
             bias: vec![0.0; history.kits.len()],
@@ -239,8 +240,12 @@ pub(super) struct Now {
     near: Option<Near>,
     end_point: Option<EndPoint>,
     leak: Remains,
+    /// Hour of the last dose, which was stirred in with jets on and the cover off.
+    stirred_h: f64,
 }
 
+/// A dose is stirred in for half an hour, jets on and cover off (common practice: 20 to 30 minutes), hours.
+const STIRRED_H: f64 = 0.5;
 /// No loss and no airing takes more of the carbon.
 const LET_OUT_MOST: f64 = 0.9;
 
@@ -258,6 +263,7 @@ impl Now {
             near: None,
             end_point: None,
             leak: Remains::NOTHING_GONE,
+            stirred_h: f64::NEG_INFINITY,
         }
     }
 
@@ -275,6 +281,14 @@ impl Now {
             self.end_point = EndPoint::of(at, &self.totals, self.at_h);
         }
         self.end_point.map(|end| end.titrated(&self.totals))
+    }
+
+    /// So much chlorine was left that was taken to be used, mol/kg; less than nothing is the reverse.
+    pub(super) fn leave_unused(&mut self, mol: f64) {
+        let mol = mol.max(-self.totals.free_chlorine);
+        self.totals.free_chlorine += mol;
+        self.totals.chloride -= mol;
+        self.totals.alkalinity += mol;
     }
 
     /// Something changed what was held of it.
@@ -365,6 +379,10 @@ impl Course<'_> {
                 }
                 // What takes chlorine away takes no more than there is.
                 now.totals.free_chlorine = now.totals.free_chlorine.max(0.0);
+                // Doses that follow each other within the half hour share it.
+                let hours = (now.at_h - now.stirred_h).clamp(0.0, STIRRED_H);
+                now.stirred_h = now.at_h;
+                self.lose_carbon(now, t.bathing_loss * hours)?;
             }
             Act::Replaced(share) => {
                 self.replace(now, share);

@@ -3,6 +3,7 @@
 use super::learned::LearnError;
 use super::probe::Probes;
 use super::unrecorded::Suspected;
+use super::unseen;
 use crate::band::Regime;
 use crate::case::{Case, Happening, MeasureKind, Reading, When};
 use crate::chem::per_gram;
@@ -64,7 +65,8 @@ pub(super) struct Kit {
     pub(super) name: String,
     /// What it reads.
     pub(super) quantity: Q,
-    /// Standard error of its bias, in the quantity's unit.
+    /// What it is expected to read too much, and the standard error of that, in the quantity's unit.
+    pub(super) bias: f64,
     pub(super) bias_error: f64,
     /// Standard error of its drift in thirty days, in the quantity's unit; 0 for what does not drift.
     pub(super) drift_error: f64,
@@ -88,24 +90,35 @@ pub(super) struct History {
     pub(super) source: Option<Totals>,
     pub(super) volume_l: f64,
     pub(super) volume_error: f64,
+    /// Whether the volume was measured rather than taken from a maker's figure.
+    pub(super) volume_measured: bool,
     pub(super) temperature_c: f64,
     pub(super) has_cell: bool,
     pub(super) acts: Vec<(f64, Act)>,
     pub(super) observed: Vec<Observed>,
     pub(super) kits: Vec<Kit>,
-    /// Relative standard error of each product's measure.
-    pub(super) measure_errors: Vec<f64>,
+    /// What each product's measure holds.
+    pub(super) measures: Vec<Held>,
     /// Readings that say nothing here: void, or of what this model does not follow.
     pub(super) left_out: usize,
 }
 
-/// Standard error of what a measure holds (judgement: a level capful or scoop; a kitchen scale; a jug; a tablet).
-fn measure_error(kind: MeasureKind) -> f64 {
-    match kind {
-        MeasureKind::Capful | MeasureKind::Scoop => 0.12,
-        MeasureKind::Scale | MeasureKind::Tablet => 0.02,
-        MeasureKind::Millilitres => 0.05,
-    }
+/// What a measure holds, as a multiple of what is written down: the middle, and its relative standard error.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Held {
+    pub(super) middle: f64,
+    pub(super) error: f64,
+}
+
+/// By kind (judgement): a level capful or scoop, which is heaped more often than short (common practice); a kitchen scale; a
+/// jug; a tablet.
+fn held(kind: MeasureKind) -> Held {
+    let (middle, error) = match kind {
+        MeasureKind::Capful | MeasureKind::Scoop => (1.04, 0.12),
+        MeasureKind::Scale | MeasureKind::Tablet => (1.0, 0.02),
+        MeasureKind::Millilitres => (1.0, 0.05),
+    };
+    Held { middle, error }
 }
 
 /// What this model follows.
@@ -125,6 +138,10 @@ fn drift_error(kind: &Kind, q: Q, figure: f64) -> f64 {
 /// Share of a method's error that all its readings have in common: bottle, eye, colour card (judgement: six tenths, so
 /// that the rest, independent from reading to reading, is eight tenths and both together are the method's own).
 pub(super) const SHARED: f64 = 0.6;
+/// Drops that a hand goes beyond the end point on the average, and how hands differ: who is not sure adds one more (common
+/// practice; the figures are judgement).
+const DROPS_BEYOND: f64 = 0.2;
+const DROPS_BEYOND_ERROR: f64 = 0.3;
 /// Offset of an electrode or display nobody vouches for, standard error, pH.
 const PROBE_OFFSET_PH: f64 = 0.2;
 
@@ -142,10 +159,6 @@ pub(super) fn said(quantity: Q, outcome: Outcome) -> Option<Said> {
         Outcome::Void => None,
     }
 }
-
-/// What bathing that nobody wrote down makes of a reading of free chlorine, beside its own error: the model spreads it evenly
-/// over a week, but it comes in bursts. Relative standard error (judgement, by coverage in the practice world: docs/learn.md).
-const UNSEEN_BATHING: f64 = 0.2;
 
 impl History {
     /// The past of a case.
@@ -173,12 +186,13 @@ impl History {
             source,
             volume_l: case.tub.volume_l,
             volume_error: case.tub.volume_error,
+            volume_measured: case.tub.volume_measured,
             temperature_c: case.tub.temperature_c.unwrap_or(38.0),
             has_cell: case.tub.regime == Regime::SaltCell,
             acts: Vec::new(),
             observed: Vec::new(),
             kits: Vec::new(),
-            measure_errors: case.shelf.iter().map(|p| measure_error(p.measure.kind)).collect(),
+            measures: case.shelf.iter().map(|p| held(p.measure.kind)).collect(),
             left_out: 0,
         };
         let mut probes = Probes::default();
@@ -202,7 +216,7 @@ impl History {
         }
         // Only now it is known whether anybody's bathing was written down.
         let observed = std::mem::take(&mut history.observed).into_iter();
-        history.observed = observed.map(|o| history.with_unseen_bathing(o)).collect();
+        history.observed = observed.map(|o| unseen::with_burst(&history, o)).collect();
         history.observed.extend(probes.blocks());
         history.observed.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
         if history.observed.is_empty() && history.start == Start::Unknown {
@@ -214,16 +228,6 @@ impl History {
     /// Whether anybody's bathing was written down.
     pub(super) fn bathing_is_seen(&self) -> bool {
         self.acts.iter().any(|(_, a)| matches!(a, Act::Bathers(_)))
-    }
-
-    /// A reading of a kit with the further error of free chlorine where no bath was written down.
-    pub(super) fn with_unseen_bathing(&self, mut observed: Observed) -> Observed {
-        if let (Q::FreeChlorine, false, Said::Value { value, standard_error }) =
-            (observed.quantity, self.bathing_is_seen(), &mut observed.said)
-        {
-            *standard_error = standard_error.hypot(UNSEEN_BATHING * *value);
-        }
-        observed
     }
 
     /// What a reading says, by its method, and which kit it came from if that kit has been met.
@@ -273,12 +277,14 @@ impl History {
         };
         let drift_error = drift_error(&method.kind, quantity, figure);
         let offset = if drift_error > 0.0 && quantity == Q::Ph { PROBE_OFFSET_PH } else { SHARED * error };
+        let drop = method.drop_of(quantity).unwrap_or(0.0);
         let found = self.kits.iter().position(|k| k.method == method.id && k.quantity == quantity);
         let index = found.unwrap_or_else(|| {
             self.kits.push(Kit {
                 method: method.id.to_string(),
                 name: method.name.to_string(),
                 quantity,
+                bias: DROPS_BEYOND * drop,
                 bias_error: 0.0,
                 drift_error: 0.0,
             });
@@ -286,7 +292,7 @@ impl History {
         });
         if let Some(kit) = self.kits.get_mut(index) {
             // The error of most methods grows with the figure; the bias is held to the largest that was met.
-            kit.bias_error = kit.bias_error.max(offset);
+            kit.bias_error = kit.bias_error.max(offset.hypot(DROPS_BEYOND_ERROR * drop));
             kit.drift_error = kit.drift_error.max(drift_error);
         }
         index
@@ -321,7 +327,7 @@ mod tests {
             errors("[[event]]\nat = 2026-05-01T19:00:00Z\nkind = \"bathers\"\npeople = 2\nminutes = 30\n");
         for ((q, without), (_, with)) in unseen.into_iter().zip(seen) {
             let more = (without * without - with * with).max(0.0).sqrt();
-            let expected = if q == Q::FreeChlorine { UNSEEN_BATHING * 4.0 } else { 0.0 };
+            let expected = if q == Q::FreeChlorine { unseen::BURST * 4.0 } else { 0.0 };
             assert!((more - expected).abs() < 1e-9, "{q:?}: {more}");
         }
     }

@@ -10,6 +10,7 @@ use super::mode::Mode;
 use super::parameter::{Name, Parameter};
 use super::posterior::{Posterior, bias, quantity};
 use super::unrecorded::{Hypothesis, Suspected};
+use super::unseen;
 use crate::case::{Case, Reading, When};
 use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
@@ -82,7 +83,7 @@ pub struct Learned {
 /// # Errors
 /// [`LearnError`] if a reading cannot have come from its method, or nothing is known at all.
 pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
-    learn_by(case, |posterior, mode| draws::draw(posterior, mode, DRAWS, THIN, &mut Chance::of(seed)))
+    learn_by(case, seed, |posterior, mode, chance| draws::draw(posterior, mode, DRAWS, THIN, chance))
 }
 
 /// The same from the posterior's mode and its curvature alone: in a fraction of the time, with tails and bends left out. What a
@@ -91,22 +92,26 @@ pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
 /// # Errors
 /// As [`learn()`].
 pub fn learn_roughly(case: &Case, seed: u64) -> Result<Learned, LearnError> {
-    learn_by(case, |posterior, mode| draws::near_mode(posterior, mode, ROUGH_DRAWS, &mut Chance::of(seed)))
+    learn_by(case, seed, |posterior, mode, chance| draws::near_mode(posterior, mode, ROUGH_DRAWS, chance))
 }
 
 fn learn_by(
     case: &Case,
-    draw: impl FnOnce(&Posterior<'_>, &Mode) -> Option<Vec<Draw>>,
+    seed: u64,
+    draw: impl FnOnce(&Posterior<'_>, &Mode, &mut Chance) -> Option<Vec<Draw>>,
 ) -> Result<Learned, LearnError> {
     let history = History::of(case)?;
     let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
     let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
+    let chance = &mut Chance::of(seed);
     let (parameters, draws, hypotheses) = {
         let (posterior, mode, hypotheses) = density::found(&history, &at)?;
-        let draws = draw(&posterior, &mode).ok_or(LearnError::NoWater)?;
+        let draws = draw(&posterior, &mode, chance).ok_or(LearnError::NoWater)?;
         (posterior.parameters, draws, hypotheses)
     };
-    Ok(Learned { history, at, parameters, draws, hypotheses })
+    let mut learned = Learned { history, at, parameters, draws, hypotheses };
+    learned.take_last_burst(chance);
+    Ok(learned)
 }
 
 /// 5 %, 50 %, 95 % of some figures.
@@ -181,7 +186,7 @@ impl Learned {
         let Some(kit) = kit.filter(|_| at_h >= self.history.now_h) else { return Ok(false) };
         let Some(said) = history::said(quantity_read, outcome) else { return Ok(true) };
         let observed = Observed { at_h, quantity: quantity_read, said, kit };
-        let observed = self.history.with_unseen_bathing(observed);
+        let observed = unseen::with_burst(&self.history, observed);
         let chance = &mut Chance::of(seed);
         let mut there = Vec::with_capacity(self.draws.len());
         let mut ln_weights = Vec::with_capacity(self.draws.len());
@@ -210,6 +215,7 @@ impl Learned {
             .collect();
         self.history.now_h = at_h;
         self.history.observed.push(observed);
+        self.take_burst_now(chance);
         Ok(true)
     }
 

@@ -5,7 +5,7 @@ use super::history::{Kit, Observed, Said};
 use crate::quantity::Quantity as Q;
 
 /// Degrees of freedom (judgement: heavy enough to let a blunder go, near enough to normal to count errors as errors).
-const FREEDOM: f64 = 4.0;
+pub(super) const FREEDOM: f64 = 4.0;
 /// The scale at which t's quartiles are those of a normal with standard error 1: 0.6745/0.7407.
 const SCALE: f64 = 0.911;
 

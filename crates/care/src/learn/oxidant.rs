@@ -89,6 +89,7 @@ impl Oxidant {
 
 /// A tub's free chlorine under way, and nothing else of it: as the whole course has it but for what evaporates and for the
 /// length of steps.
+#[derive(Clone)]
 pub(super) struct Alone<'a> {
     things: &'a Things,
     at_h: f64,

@@ -4,7 +4,7 @@
 //! geometry does not depend on units and a score of 2 is two prior standard deviations, whatever it is.
 //! The priors are the trade's and the literature's ranges as this project knows them; each says where it is from.
 
-use super::history::{History, Start};
+use super::history::{Held, History, Start};
 use crate::text::{Text, say};
 
 /// What a parameter is.
@@ -182,7 +182,7 @@ pub(super) const WEEK_H: f64 = 7.0 * 24.0;
 pub(super) fn parameters(history: &History) -> Vec<Parameter> {
     use Name as N;
     let mut all = vec![
-        Parameter::log(N::Volume, history.volume_l, history.volume_error.max(0.005)),
+        Parameter::log(N::Volume, expected_l(history), history.volume_error.max(0.005)),
         // Median 20 % a day at 38 °C; published decay in clean warm water is 5–25 %/day, dirty water more (docs/tub.md).
         Parameter::log(N::Demand, 0.20, 0.6),
         // Common practice doses 3–7 g for a bather's hour; urea's slow part lasts for days.
@@ -231,14 +231,13 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
             .iter()
             .any(|(_, a)| matches!(a, super::history::Act::Dose { product, .. } if product == p))
     };
-    all.extend(
-        (0..history.measure_errors.len()).filter(dosed).map(|p| {
-            Parameter::log(N::Measure(p), 1.0, history.measure_errors.get(p).copied().unwrap_or(0.1))
-        }),
-    );
+    all.extend((0..history.measures.len()).filter(dosed).map(|p| {
+        let held = history.measures.get(p).copied().unwrap_or(Held { middle: 1.0, error: 0.1 });
+        Parameter::log(N::Measure(p), held.middle, held.error)
+    }));
     for (i, kit) in history.kits.iter().enumerate() {
         if kit.bias_error > 0.0 {
-            all.push(Parameter::plain(N::Bias(i), 0.0, kit.bias_error));
+            all.push(Parameter::plain(N::Bias(i), kit.bias, kit.bias_error));
         }
         if kit.drift_error > 0.0 {
             all.push(Parameter::plain(N::Drift(i), 0.0, kit.drift_error));
@@ -250,6 +249,13 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
         all.extend(spread.parameters(week));
     }
     all
+}
+
+/// The volume to be expected, L. A maker's figure is often that to the brim or without a footwell (common practice: 10 to 15 %
+/// off), so that there is less water more often than more: half the figure's error (judgement).
+fn expected_l(history: &History) -> f64 {
+    let below = if history.volume_measured { 0.0 } else { 0.5 * history.volume_error };
+    history.volume_l * (1.0 - below)
 }
 
 /// How much one week's demand, and its loss of carbon dioxide, differ from the tub's usual, ln.

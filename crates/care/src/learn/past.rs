@@ -46,15 +46,21 @@ impl Learned {
         })
     }
 
-    /// About `count` of the draws, evenly spread, at each of `hours` after the start (rising, up to now), before what
-    /// happens at that hour. A draw whose water the chemistry does not cover is left out.
-    pub(crate) fn back(&self, hours: &[f64], count: usize) -> Vec<Vec<Was>> {
+    /// What happened, with what probably did and nobody wrote down, in order of time.
+    pub(super) fn acts(&self) -> Vec<(f64, Act)> {
         let mut acts = self.history.acts.clone();
         let unrecorded = self.hypotheses.iter().enumerate();
         acts.extend(
             unrecorded.map(|(number, h)| (h.at_h, Act::Unrecorded { suspected: h.suspected, number })),
         );
         acts.sort_by(|a, b| a.0.total_cmp(&b.0));
+        acts
+    }
+
+    /// About `count` of the draws, evenly spread, at each of `hours` after the start (rising, up to now), before what
+    /// happens at that hour. A draw whose water the chemistry does not cover is left out.
+    pub(crate) fn back(&self, hours: &[f64], count: usize) -> Vec<Vec<Was>> {
+        let acts = self.acts();
         let every = self.draws.len().div_ceil(count.max(1)).max(1);
         let of = |draw| -> Option<Vec<Was>> {
             let course = self.course(draw);

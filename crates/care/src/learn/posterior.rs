@@ -100,7 +100,8 @@ impl<'a> Posterior<'a> {
             Name::Bias(_) | Name::Drift(_) => f64::INFINITY,
             Name::WeekDemand(week) | Name::WeekCarbon(week) => week as f64 * WEEK_H,
             Name::Measure(of) => first(&|a| matches!(a, Act::Dose { product, .. } if *product == of)),
-            Name::Bather | Name::BatherPace | Name::BathingLoss => first(&|a| matches!(a, Act::Bathers(_))),
+            Name::Bather | Name::BatherPace => first(&|a| matches!(a, Act::Bathers(_))),
+            Name::BathingLoss => first(&|a| matches!(a, Act::Bathers(_) | Act::Dose { .. })),
             Name::Unrecorded(of) => first(&|a| matches!(a, Act::Unrecorded { number, .. } if *number == of)),
             _ => 0.0,
         });

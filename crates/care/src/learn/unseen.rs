@@ -1,0 +1,98 @@
+//! Bathing that nobody wrote down. The model spreads it evenly over a week, but it comes in bursts: after a quiet day there is more
+//! free chlorine than the model believes, after a party less. So a reading of it has a further error against the model, and
+//! what it shows of that is true of the water: the tub goes on from there, until the chlorine of that hour is used up.
+
+use super::chance::Chance;
+use super::history::{Act, History, Observed, Said};
+use super::learned::Learned;
+use super::likelihood::{FREEDOM, residual};
+use super::oxidant::Alone;
+use super::posterior::bias;
+use crate::quantity::Quantity as Q;
+use water::units::{mg_l_from_mol_kg, mol_kg_from_mg_l, molar_mass};
+
+/// Relative standard error that a burst makes (judgement, by coverage in the practice world: docs/learn.md).
+pub(super) const BURST: f64 = 0.2;
+
+/// A reading of a kit, with the further error if it is one of free chlorine and no bath was written down.
+pub(super) fn with_burst(history: &History, mut observed: Observed) -> Observed {
+    if let (Q::FreeChlorine, false, Said::Value { value, standard_error }) =
+        (observed.quantity, history.bathing_is_seen(), &mut observed.said)
+    {
+        *standard_error = standard_error.hypot(BURST * *value);
+    }
+    observed
+}
+
+/// The last reading of free chlorine, if bursts tell of it: its place among the readings.
+fn last_reading(history: &History) -> Option<&Observed> {
+    let is_one = |o: &&Observed| o.quantity == Q::FreeChlorine && matches!(o.said, Said::Value { .. });
+    history.observed.iter().rfind(is_one).filter(|_| !history.bathing_is_seen())
+}
+
+/// Free chlorine at a reading, mg/L, where the model believes `believed`: between the two by what a burst and what the kit may
+/// be off. A great difference is a great burst rather than a slip: heavy tails are the burst's.
+fn shown(history: &History, observed: &Observed, believed: f64, kit_bias: f64, chance: &mut Chance) -> f64 {
+    let Said::Value { value, standard_error } = observed.said else { return believed };
+    let away = value - kit_bias - believed;
+    let z = residual(observed, believed + kit_bias, history.kits.get(observed.kit), 1.0).z;
+    let burst = (BURST * value).powi(2) * (FREEDOM + z * z) / (FREEDOM + 1.0);
+    let kit = (standard_error.powi(2) - (BURST * value).powi(2)).max(0.0);
+    let weight = if burst + kit > 0.0 { burst / (burst + kit) } else { 0.0 };
+    (believed + weight * away + (weight * kit).sqrt() * chance.normal()).max(0.0)
+}
+
+impl Learned {
+    /// The draws' waters brought to what the last reading of free chlorine shows.
+    pub(super) fn take_last_burst(&mut self, chance: &mut Chance) {
+        let Some(observed) = last_reading(&self.history).copied() else { return };
+        let acts = self.acts();
+        let mut draws = std::mem::take(&mut self.draws);
+        for draw in &mut draws {
+            let things = self.course(draw).things;
+            let mut alone = Alone::begin(&things, &self.history.start);
+            let first = pass(&mut alone, &acts, observed.at_h);
+            let mg_l = mg_l_from_mol_kg(alone.free, molar_mass::CL2);
+            let shown = shown(&self.history, &observed, mg_l, bias(&things, &observed), chance);
+            let mut other = alone.clone();
+            other.free = mol_kg_from_mg_l(shown, molar_mass::CL2);
+            let rest = acts.get(first..).unwrap_or_default();
+            for alone in [&mut alone, &mut other] {
+                pass(alone, rest, self.history.now_h);
+                alone.pass(self.history.now_h);
+            }
+            draw.now.leave_unused(other.free - alone.free);
+        }
+        self.draws = draws;
+    }
+
+    /// The same where that reading was taken just now.
+    pub(super) fn take_burst_now(&mut self, chance: &mut Chance) {
+        let Some(observed) = last_reading(&self.history).copied().filter(|o| o.at_h >= self.history.now_h)
+        else {
+            return;
+        };
+        let mut draws = std::mem::take(&mut self.draws);
+        for draw in &mut draws {
+            let kit_bias = bias(&self.course(draw).things, &observed);
+            let believed = draw.now.totals.free_chlorine;
+            let mg_l = mg_l_from_mol_kg(believed, molar_mass::CL2);
+            let shown = shown(&self.history, &observed, mg_l, kit_bias, chance);
+            draw.now.leave_unused(mol_kg_from_mg_l(shown, molar_mass::CL2) - believed);
+        }
+        self.draws = draws;
+    }
+}
+
+/// Follows to an hour; how many of the acts came before it.
+fn pass(alone: &mut Alone<'_>, acts: &[(f64, Act)], until_h: f64) -> usize {
+    let before = acts.iter().take_while(|(at_h, _)| *at_h < until_h);
+    let mut count = 0;
+    for (at_h, act) in before {
+        alone.pass(*at_h);
+        alone.act(act);
+        count += 1;
+    }
+    alone.pass(until_h);
+    count
+}
