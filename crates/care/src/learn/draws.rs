@@ -4,8 +4,11 @@
 //! refused by the ratio of the posterior to the stand-in, which makes the posterior the chain's own distribution whatever the
 //! stand-in is worth (the surrogate transition method: Liu 2001, Monte Carlo Strategies in Scientific Computing, section
 //! 9.4.3, from memory). How many steps lie between two questions is set, in a time thrown away, by how many are taken.
+//! Half of the times they are fewer, now a little and now much: far out, where the stand-in is a poor guide, only a short way
+//! is taken, and otherwise the chain would stay there for long.
 //! Two kinds of steps wander: a preconditioned Crank–Nicolson one (Cotter, Roberts, Stuart & White 2013, Statist. Sci.
-//! 28:424), which moves every score by the normal at the mode, and one along a single axis.
+//! 28:424), which moves every score by the normal at the mode, and one along a single axis, or within the few that stand in for
+//! each other.
 
 use super::chance::Chance;
 use super::course::Now;
@@ -25,6 +28,10 @@ const BETA: f64 = 0.4;
 const ALONE: f64 = 2.4;
 /// The same along a parameter's own axis, as a share of its prior's standard deviation.
 const OWN: f64 = 0.15;
+/// Share of those other steps that move what uses and makes chlorine, all of it at once, and how far each, in prior standard
+/// deviations: the one uses what the other is taken not to.
+const TOGETHER: f64 = 0.4;
+const EACH: f64 = 0.3;
 /// Share of questions that are asked without the stand-in, and the length of such a step, in prior standard deviations.
 const DIRECTLY: f64 = 0.2;
 const ASKED: f64 = 0.5;
@@ -32,6 +39,11 @@ const ASKED: f64 = 0.5;
 const SETTLING: usize = 200;
 /// Steps between two questions: at least, at most, at first.
 const BETWEEN: (f64, f64, f64) = (4.0, 150.0, 50.0);
+/// Share of times that as many are taken, and the mean logarithm of how many fewer are the other times.
+const IN_FULL: f64 = 0.5;
+const FEWER: f64 = 2.5;
+/// Fewest of those.
+const FEWEST: f64 = 2.0;
 /// Steps times readings between two questions at most: about what a question itself costs.
 const STEPS_FOR_READINGS: f64 = 8000.0;
 /// Draws that are tried for each that a rough look keeps, and the power of their weights.
@@ -55,7 +67,7 @@ struct Place {
 }
 
 /// One step over the stand-in.
-fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, chance: &mut Chance) {
+fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, hidden: &[usize], chance: &mut Chance) {
     let n = place.away.len();
     let all_at_once = chance.unit() < ALL_AT_ONCE;
     let away = if all_at_once {
@@ -63,14 +75,20 @@ fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, chance: &mut Chance) {
         &place.away * (1.0 - BETA * BETA).sqrt() + xi * (BETA * WIDER)
     } else {
         // Now a short step, now a long one: how far the posterior reaches along an axis is not known beforehand.
-        let length = libm::exp(chance.normal()) * chance.normal();
-        let axis = chance.below(n);
+        let stretch = libm::exp(chance.normal());
         let mut away = place.away.clone();
-        // Along an axis of the normal, or of one parameter by itself.
-        if chance.unit() < 0.5 {
-            away[axis] += ALONE * length;
+        if chance.unit() < TOGETHER {
+            for j in hidden {
+                away.axpy(EACH * stretch * chance.normal(), &stand_in.inverse.column(*j), 1.0);
+            }
         } else {
-            away.axpy(OWN * length, &stand_in.inverse.column(axis), 1.0);
+            // Along an axis of the normal, or of one parameter by itself.
+            let (length, axis) = (stretch * chance.normal(), chance.below(n));
+            if chance.unit() < 0.5 {
+                away[axis] += ALONE * length;
+            } else {
+                away.axpy(OWN * length, &stand_in.inverse.column(axis), 1.0);
+            }
         }
         away
     };
@@ -86,19 +104,21 @@ fn wander(place: &mut Place, stand_in: &StandIn<'_, '_>, chance: &mut Chance) {
     }
 }
 
-/// A step that asks the posterior itself, along one parameter's own axis: where the stand-in is no guide. Free chlorine that
-/// is used up hides how much more would have been: what uses and makes it is asked for half of the time. The axis, and the
-/// place.
+/// What uses and makes chlorine: free chlorine that is used up hides how much more would have been.
+fn hidden(parameters: &[Parameter]) -> Vec<usize> {
+    let of_chlorine =
+        |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::BatherPace | Name::Cell);
+    parameters.iter().enumerate().filter(|(_, p)| of_chlorine(p)).map(|(i, _)| i).collect()
+}
+
+/// A step that asks the posterior itself, along one parameter's own axis: where the stand-in is no guide. The hidden ones are
+/// asked for half of the time. The axis, and the place.
 fn ask(
     place: &Place,
     stand_in: &StandIn<'_, '_>,
-    parameters: &[Parameter],
+    hidden: &[usize],
     chance: &mut Chance,
 ) -> (usize, DVector<f64>) {
-    let of_chlorine =
-        |p: &Parameter| matches!(p.name, Name::Demand | Name::Bather | Name::BatherPace | Name::Cell);
-    let hidden: Vec<usize> =
-        parameters.iter().enumerate().filter(|(_, p)| of_chlorine(p)).map(|(i, _)| i).collect();
     let axis = if chance.unit() < 0.5 {
         hidden.get(chance.below(hidden.len())).copied().unwrap_or(0)
     } else {
@@ -119,6 +139,7 @@ pub(super) fn draw(
     chance: &mut Chance,
 ) -> Option<Vec<Draw>> {
     let stand_in = StandIn::new(posterior, mode)?;
+    let hidden = hidden(&posterior.parameters);
     let matters_from = posterior.matters_from();
     let away = DVector::zeros(mode.scores.len());
     let mut place = Place { ln_stand_in: stand_in.ln_density(&away), away };
@@ -132,13 +153,14 @@ pub(super) fn draw(
         let directly = chance.unit() < DIRECTLY;
         let mut proposed = place.clone();
         let there = if directly {
-            let (axis, away) = ask(&place, &stand_in, &posterior.parameters, chance);
+            let (axis, away) = ask(&place, &stand_in, &hidden, chance);
             proposed = Place { ln_stand_in: stand_in.ln_density(&away), away };
             let scores = stand_in.scores(&proposed.away);
             posterior.follow_from(scores.as_slice(), &here, matters_from[axis])
         } else {
-            for _ in 0..between as usize {
-                wander(&mut proposed, &stand_in, chance);
+            let fewer = if chance.unit() < IN_FULL { 0.0 } else { FEWER * chance.exponential() };
+            for _ in 0..(between * libm::exp(-fewer)).max(FEWEST) as usize {
+                wander(&mut proposed, &stand_in, &hidden, chance);
             }
             posterior.follow(stand_in.scores(&proposed.away).as_slice())
         };

@@ -18,7 +18,7 @@ use water::{Celsius, Equilibria};
 
 /// Draws kept, and steps of the chain for each.
 pub(super) const DRAWS: usize = 300;
-pub(super) const THIN: usize = 4;
+pub(super) const THIN: usize = 3;
 /// Draws that a new reading must leave in effect; with fewer all is learnt anew.
 const EFFECTIVE_LEAST: f64 = 60.0;
 
