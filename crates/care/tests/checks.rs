@@ -156,6 +156,15 @@ fn truth(story: &Story) -> Vec<State> {
             all.push((20.0, dose(Chemical::HydrochloricAcid, story.acid_mol)));
         }
         all.push((20.5, dose(Chemical::SodiumHypochlorite, story.chlorine_mol)));
+        // Each is stirred in for half an hour with jets on and the cover off (common practice).
+        let from = if day < story.acid_until { 20.0 } else { 20.5 };
+        all.extend([
+            (from, Event::CoverOff(true)),
+            (from, Event::Jets(Jets::Water)),
+            (21.0, Event::Jets(Jets::Off)),
+            (21.0, Event::CoverOff(false)),
+        ]);
+        all.sort_by(|a, b| a.0.total_cmp(&b.0));
         let events: Vec<Timed> =
             all.into_iter().map(|(after, event)| Timed { at_h: begin + after, event }).collect();
         let samples = follow(&tub, &state, &events, &[begin + 12.0, begin + 24.0]).unwrap().samples;

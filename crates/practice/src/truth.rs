@@ -98,3 +98,27 @@ fn tap(told: &Case, spread: &Spread, chance: &mut Chance) -> Result<(Totals, f64
     tap.sodium += (-open).max(0.0);
     Ok((tap, temperature_c))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::told;
+    use water::units::mg_l_from_mol_kg;
+
+    /// Hard or soft, the tap is neutral and its chloride is the report's but for the day's error.
+    #[test]
+    fn the_tap_has_the_chloride_that_its_report_tells() {
+        let mut harder = 0;
+        for seed in 1..=60 {
+            let told = told::case(seed);
+            let report = told.source_water.clone().unwrap();
+            let truth = Truth::of(seed, Difficulty::Easy, &told).unwrap();
+            assert!(truth.tap.charge_imbalance().abs() < 1e-9, "{seed}");
+            let off = mg_l_from_mol_kg(truth.tap.chloride, molar_mass::CL) / report.chloride_mg_l.unwrap();
+            // Eight times the mean of the day's error: one in three thousand is beyond.
+            assert!(libm::log(off).abs() < 8.0 * 0.03, "{seed}: {off}");
+            harder += usize::from(report.calcium_hardness_mg_l_caco3 > report.total_alkalinity_mg_l_caco3);
+        }
+        assert!(harder > 10, "some are harder than alkaline: {harder}");
+    }
+}

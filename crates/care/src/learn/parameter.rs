@@ -284,3 +284,40 @@ impl WeekSpread {
         ]
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::wire::case::CaseText;
+
+    /// Middle and standard error (of a logarithm where it is one) of a parameter that is expected.
+    fn expected(tub: &str, of: &Name) -> (f64, f64) {
+        let text = format!(
+            "[tub]\nvolume_l = 1000\n{tub}regime = \"chlorine\"\nplace = \"home\"\n\
+             [[shelf]]\nchemical = \"sodium-bisulfate\"\nname = \"acid\"\nmeasure = {{ kind = \"capful\", grams = 20 }}\n\
+             [[reading]]\nat = 2026-05-02T08:00:00Z\nquantity = \"total_alkalinity\"\ndrops = 9\nmethod = \"drop-titration-10\"\n\
+             [[dose]]\nat = 2026-05-02T09:00:00Z\nproduct = \"acid\"\nmass_g = 20\n"
+        );
+        let case = CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case");
+        let history = History::of(&case).expect("a history");
+        match parameters(&history).iter().find(|p| p.name == *of).expect("it is there").map {
+            Map::Log { median, sd } => (median, sd),
+            Map::Plain { mean, sd } => (mean, sd),
+        }
+    }
+
+    #[test]
+    fn a_makers_volume_is_expected_to_be_high_and_a_measured_one_is_not() {
+        assert_eq!(expected("", &Name::Volume), (950.0, 0.1));
+        assert_eq!(expected("volume_error_percent = 15\n", &Name::Volume), (925.0, 0.15));
+        assert_eq!(expected("volume_measured = true\n", &Name::Volume), (1000.0, 0.03));
+    }
+
+    #[test]
+    fn a_capful_is_heaped_and_a_drop_is_one_too_many_more_often_than_not() {
+        assert_eq!(expected("", &Name::Measure(0)), (1.04, 0.12));
+        let (mean, sd) = expected("", &Name::Bias(0));
+        // A fifth of 10 mg/L; at least three tenths of them either way.
+        assert!((mean - 2.0).abs() < 1e-9 && sd > 3.0 && sd < 8.0, "{mean} {sd}");
+    }
+}

@@ -96,3 +96,69 @@ fn pass(alone: &mut Alone<'_>, acts: &[(f64, Act)], until_h: f64) -> usize {
     alone.pass(until_h);
     count
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::learn::learn;
+    use crate::wire::case::CaseText;
+
+    /// A tub whose 6 g of quick chlorine are gone two days later, look after look, and once are not.
+    fn case(more: &str) -> crate::case::Case {
+        let mut text = String::from(
+            "[tub]\nvolume_l = 1200\nregime = \"chlorine\"\nplace = \"home\"\n\
+             [[shelf]]\nchemical = \"dichlor\"\nname = \"quick\"\navailable_chlorine_percent = 56\n",
+        );
+        let reading = |text: &mut String, day: u32, quantity: &str, value: f64| {
+            *text += &format!(
+                "[[reading]]\nat = 2026-03-{day:02}T18:00:00Z\nquantity = \"{quantity}\"\nvalue = {value}\nmethod = \"photometer\"\n"
+            );
+        };
+        for look in 0..7 {
+            let day = 1 + 2 * look;
+            reading(&mut text, day, "ph", 7.5);
+            reading(&mut text, day, "free_chlorine", if look == 6 { 2.6 } else { 0.3 });
+            if look < 6 {
+                text +=
+                    &format!("[[dose]]\nat = 2026-03-{day:02}T18:30:00Z\nproduct = \"quick\"\nmass_g = 6\n");
+            }
+        }
+        text += more;
+        CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case")
+    }
+
+    #[test]
+    fn what_was_read_just_now_is_believed_after_quiet_days() {
+        let [low, middle, high] = learn(&case(""), 1).unwrap().now(Q::FreeChlorine).unwrap();
+        assert!((2.0..3.0).contains(&middle) && low > 1.2 && high < 3.4, "{low} {middle} {high}");
+    }
+
+    /// A few hours on, what was there is used at the usual pace, and doses count beside it.
+    #[test]
+    fn the_water_goes_on_from_what_was_read() {
+        let now = |more: &str| learn(&case(more), 1).unwrap().now(Q::FreeChlorine).unwrap()[1];
+        let later = now("[[event]]\nat = 2026-03-14T06:00:00Z\nkind = \"note\"\ntext = \"cover on\"\n");
+        let there = now("");
+        assert!(later < 0.9 * there && later > 0.3 * there, "{there}, then {later}");
+        let dosed = now("[[dose]]\nat = 2026-03-13T18:10:00Z\nproduct = \"quick\"\nmass_g = 6\n");
+        // 6 g of 56 % in 1200 L, or a little less water: 2.8 mg/L and some more.
+        assert!((2.3..4.0).contains(&(dosed - there)), "{there}, then {dosed}");
+    }
+
+    #[test]
+    fn a_kit_that_errs_widely_moves_little_and_a_great_difference_is_a_burst() {
+        let history = History::of(&case("")).unwrap();
+        let at = |value: f64, kit_error: f64, believed: f64| {
+            let said = Said::Value { value, standard_error: kit_error };
+            let plain = Observed { at_h: 1.0, quantity: Q::FreeChlorine, said, kit: 0 };
+            let observed = with_burst(&history, plain);
+            let chance = &mut Chance::of(3);
+            let all = (0..400).map(|_| shown(&history, &observed, believed, 0.0, chance));
+            all.sum::<f64>() / 400.0
+        };
+        // Of equal errors half of the difference, of heavy tails a little more.
+        assert!((at(4.0, 0.8, 4.8) - 4.4).abs() < 0.1, "{}", at(4.0, 0.8, 4.8));
+        assert!((at(4.0, 4.0, 4.8) - 4.8).abs() < 0.2);
+        assert!((at(4.0, 0.1, 0.5) - 4.0).abs() < 0.1);
+    }
+}
