@@ -321,13 +321,13 @@ mod tests {
     }
 
     #[test]
-    fn chlorine_counts_for_less_where_nobody_writes_down_who_bathed() {
+    fn chlorine_and_ph_count_for_less_where_nobody_writes_down_who_bathed() {
         let unseen = errors("");
         let seen =
             errors("[[event]]\nat = 2026-05-01T19:00:00Z\nkind = \"bathers\"\npeople = 2\nminutes = 30\n");
         for ((q, without), (_, with)) in unseen.into_iter().zip(seen) {
             let more = (without * without - with * with).max(0.0).sqrt();
-            let expected = if q == Q::FreeChlorine { unseen::BURST * 4.0 } else { 0.0 };
+            let expected = if q == Q::FreeChlorine { unseen::BURST * 4.0 } else { unseen::BURST_PH };
             assert!((more - expected).abs() < 1e-9, "{q:?}: {more}");
         }
     }

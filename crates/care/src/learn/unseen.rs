@@ -11,15 +11,19 @@ use super::posterior::bias;
 use crate::quantity::Quantity as Q;
 use water::units::{mg_l_from_mol_kg, mol_kg_from_mg_l, molar_mass};
 
-/// Relative standard error that a burst makes (judgement, by coverage in the practice world: docs/learn.md).
+/// Relative standard error that a burst makes of free chlorine, and what it makes of pH by the carbon dioxide that it lets out
+/// (judgement, by coverage in the practice world: docs/learn.md).
 pub(super) const BURST: f64 = 0.2;
+pub(super) const BURST_PH: f64 = 0.07;
 
-/// A reading of a kit, with the further error if it is one of free chlorine and no bath was written down.
+/// A reading of a kit, with the further error if bursts tell of it and no bath was written down.
 pub(super) fn with_burst(history: &History, mut observed: Observed) -> Observed {
-    if let (Q::FreeChlorine, false, Said::Value { value, standard_error }) =
-        (observed.quantity, history.bathing_is_seen(), &mut observed.said)
-    {
-        *standard_error = standard_error.hypot(BURST * *value);
+    if let (false, Said::Value { value, standard_error }) = (history.bathing_is_seen(), &mut observed.said) {
+        *standard_error = match observed.quantity {
+            Q::FreeChlorine => standard_error.hypot(BURST * *value),
+            Q::Ph => standard_error.hypot(BURST_PH),
+            _ => *standard_error,
+        };
     }
     observed
 }

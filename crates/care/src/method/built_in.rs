@@ -9,8 +9,7 @@ use crate::quantity::Quantity;
 /// Murray & Lantagne 2015, J. Water Health 13:79: mean error over 0-4 mg/L from 5.1 % (photometer) to 40.5 % (strips).
 const MURRAY: &str = "Murray & Lantagne 2015, J. Water Health 13:79 (abstract): mean error from 5.1 % for a photometer \
                       to 40.5 % for strips, over 0 to 4 mg/L of chlorine; the other quantities from memory";
-const DROPS: &str =
-    "half a drop about the middle of the last one, and 3 % for the sample's volume (common practice)";
+const DROPS: &str = "half a drop about the middle of the last one, and 5 % for the sample's volume and the reagent (from memory of kits)";
 const MEMORY: &str = "from memory of kits and handbooks";
 const PRACTICE: &str = "common practice";
 

@@ -69,7 +69,7 @@ impl Method {
                 reagent,
             }]),
             error_source: Cow::Borrowed(
-                "half a drop about the middle of the last one, and 3 % for the sample's volume",
+                "half a drop about the middle of the last one, and 5 % for the sample's volume and the reagent",
             ),
             standing: Standing::CommonPractice,
         }
