@@ -28,9 +28,12 @@ pub(super) fn with_burst(history: &History, mut observed: Observed) -> Observed 
     observed
 }
 
-/// The last reading of free chlorine, if bursts tell of it: its place among the readings.
+/// The last reading of free chlorine by hand, if bursts tell of it. A probe's stream shows bursts as they come.
 fn last_reading(history: &History) -> Option<&Observed> {
-    let is_one = |o: &&Observed| o.quantity == Q::FreeChlorine && matches!(o.said, Said::Value { .. });
+    let by_hand = |kit: usize| history.kits.get(kit).is_some_and(|k| k.drift_error == 0.0);
+    let is_one = |o: &&Observed| {
+        o.quantity == Q::FreeChlorine && matches!(o.said, Said::Value { .. }) && by_hand(o.kit)
+    };
     history.observed.iter().rfind(is_one).filter(|_| !history.bathing_is_seen())
 }
 
@@ -147,6 +150,21 @@ mod tests {
         let dosed = now("[[dose]]\nat = 2026-03-13T18:10:00Z\nproduct = \"quick\"\nmass_g = 6\n");
         // 6 g of 56 % in 1200 L, or a little less water: 2.8 mg/L and some more.
         assert!((2.3..4.0).contains(&(dosed - there)), "{there}, then {dosed}");
+    }
+
+    #[test]
+    fn a_probes_stream_is_no_last_reading() {
+        let stream: String = (0..24)
+            .map(|hour| {
+                format!(
+                    "[[reading]]\nat = 2026-03-14T{hour:02}:00:00Z\nquantity = \"free_chlorine\"\nvalue = 1.0\nmethod = \"amperometric-probe\"\n"
+                )
+            })
+            .collect();
+        let history = History::of(&case(&stream)).unwrap();
+        let last = last_reading(&history).unwrap();
+        assert!(matches!(last.said, Said::Value { value, .. } if (value - 2.6).abs() < 1e-9), "{last:?}");
+        assert!(history.observed.last().unwrap().at_h > last.at_h, "the stream came later");
     }
 
     #[test]
