@@ -73,10 +73,10 @@ impl Learned {
         self.draws = draws;
     }
 
-    /// The same where that reading was taken just now.
+    /// The same where that reading is the one that was taken up just now.
     pub(super) fn take_burst_now(&mut self, chance: &mut Chance) {
-        let Some(observed) = last_reading(&self.history).copied().filter(|o| o.at_h >= self.history.now_h)
-        else {
+        let newest = self.history.observed.last();
+        let Some(observed) = last_reading(&self.history).filter(|o| newest == Some(*o)).copied() else {
             return;
         };
         let mut draws = std::mem::take(&mut self.draws);
