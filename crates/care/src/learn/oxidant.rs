@@ -5,6 +5,7 @@ use super::course::{Bursts, STEP_H, Things};
 use super::history::{Act, Start};
 use super::parameter::WEEK_H;
 use super::unrecorded::Suspected;
+use std::iter::Peekable;
 use water::units::{mol_kg_from_mg_l, molar_mass};
 
 /// What bathers' leavings still want, mol/kg, below which nothing of it is felt: a thousandth of a milligram a litre of chlorine.
@@ -109,7 +110,7 @@ impl<'a> Alone<'a> {
     }
 
     /// Lets time pass until `until_h`.
-    pub(super) fn pass(&mut self, until_h: f64) {
+    fn pass(&mut self, until_h: f64) {
         while until_h - self.at_h > 1e-9 {
             // Where nothing but first-order use goes on a step of any length is exact, within a week that is like itself.
             let longest = if self.oxidant.debt > FORGOTTEN || self.things.bursts != Bursts::default() {
@@ -128,8 +129,21 @@ impl<'a> Alone<'a> {
         }
     }
 
+    /// Lets time pass until `until_h` with what happens before that hour, which is taken off `acts`.
+    pub(super) fn follow<'b>(
+        &mut self,
+        acts: &mut Peekable<impl Iterator<Item = &'b (f64, Act)>>,
+        until_h: f64,
+    ) {
+        while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < until_h) {
+            self.pass(*at_h);
+            self.act(act);
+        }
+        self.pass(until_h);
+    }
+
     /// Something happens.
-    pub(super) fn act(&mut self, act: &Act) {
+    fn act(&mut self, act: &Act) {
         let t = self.things;
         match *act {
             Act::Dose { moles, product } => {

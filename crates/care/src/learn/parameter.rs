@@ -4,7 +4,7 @@
 //! geometry does not depend on units and a score of 2 is two prior standard deviations, whatever it is.
 //! The priors are the trade's and the literature's ranges as this project knows them; each says where it is from.
 
-use super::history::{Held, History, Start};
+use super::history::{History, Start};
 use crate::text::{Text, say};
 
 /// What a parameter is.
@@ -225,16 +225,14 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
             ),
         ]),
     }
-    let dosed = |p: &usize| {
+    let dosed = |p: usize| {
         history
             .acts
             .iter()
-            .any(|(_, a)| matches!(a, super::history::Act::Dose { product, .. } if product == p))
+            .any(|(_, a)| matches!(a, super::history::Act::Dose { product, .. } if *product == p))
     };
-    all.extend((0..history.measures.len()).filter(dosed).map(|p| {
-        let held = history.measures.get(p).copied().unwrap_or(Held { middle: 1.0, error: 0.1 });
-        Parameter::log(N::Measure(p), held.middle, held.error)
-    }));
+    let measures = history.measures.iter().enumerate().filter(|(p, _)| dosed(*p));
+    all.extend(measures.map(|(p, held)| Parameter::log(N::Measure(p), held.middle, held.error)));
     for (i, kit) in history.kits.iter().enumerate() {
         if kit.bias_error > 0.0 {
             all.push(Parameter::plain(N::Bias(i), kit.bias, kit.bias_error));

@@ -115,11 +115,7 @@ impl<'a> Posterior<'a> {
         let mut acts = self.acts.iter().peekable();
         let read = self.history.observed.iter().filter(|o| o.quantity == Q::FreeChlorine);
         let each = read.map(|o| {
-            while let Some((at_h, act)) = acts.next_if(|(at_h, _)| *at_h < o.at_h) {
-                alone.pass(*at_h);
-                alone.act(act);
-            }
-            alone.pass(o.at_h);
+            alone.follow(&mut acts, o.at_h);
             mg_l_from_mol_kg(alone.free, molar_mass::CL2)
         });
         each.collect()

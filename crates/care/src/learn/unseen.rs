@@ -3,7 +3,7 @@
 //! what it shows of that is true of the water: the tub goes on from there, until the chlorine of that hour is used up.
 
 use super::chance::Chance;
-use super::history::{Act, History, Observed, Said};
+use super::history::{History, Observed, Said};
 use super::learned::Learned;
 use super::likelihood::{FREEDOM, residual};
 use super::oxidant::Alone;
@@ -53,20 +53,19 @@ impl Learned {
     /// The draws' waters brought to what the last reading of free chlorine shows.
     pub(super) fn take_last_burst(&mut self, chance: &mut Chance) {
         let Some(observed) = last_reading(&self.history).copied() else { return };
-        let acts = self.acts();
+        let all = self.acts();
         let mut draws = std::mem::take(&mut self.draws);
         for draw in &mut draws {
             let things = self.course(draw).things;
             let mut alone = Alone::begin(&things, &self.history.start);
-            let first = pass(&mut alone, &acts, observed.at_h);
+            let mut acts = all.iter().peekable();
+            alone.follow(&mut acts, observed.at_h);
             let mg_l = mg_l_from_mol_kg(alone.free, molar_mass::CL2);
             let shown = shown(&self.history, &observed, mg_l, bias(&things, &observed), chance);
             let mut other = alone.clone();
             other.free = mol_kg_from_mg_l(shown, molar_mass::CL2);
-            let rest = acts.get(first..).unwrap_or_default();
             for alone in [&mut alone, &mut other] {
-                pass(alone, rest, self.history.now_h);
-                alone.pass(self.history.now_h);
+                alone.follow(&mut acts.clone(), self.history.now_h);
             }
             draw.now.leave_unused(other.free - alone.free);
         }
@@ -89,19 +88,6 @@ impl Learned {
         }
         self.draws = draws;
     }
-}
-
-/// Follows to an hour; how many of the acts came before it.
-fn pass(alone: &mut Alone<'_>, acts: &[(f64, Act)], until_h: f64) -> usize {
-    let before = acts.iter().take_while(|(at_h, _)| *at_h < until_h);
-    let mut count = 0;
-    for (at_h, act) in before {
-        alone.pass(*at_h);
-        alone.act(act);
-        count += 1;
-    }
-    alone.pass(until_h);
-    count
 }
 
 #[cfg(test)]
