@@ -16,6 +16,8 @@ mod draws;
 mod end_point;
 mod future;
 mod history;
+mod kits;
+mod last_look;
 mod learned;
 mod likelihood;
 mod mode;

@@ -1,7 +1,7 @@
 //! One game: the learner's face of the world. Shows what a kit shows, and keeps the truth until the end.
 
 use crate::chance::{Chance, For};
-use crate::difficulty::Difficulty;
+use crate::difficulty::{Difficulty, Spread};
 use crate::error::PracticeError;
 use crate::kit;
 use crate::moves::Move;
@@ -132,11 +132,23 @@ impl Game {
     /// # Errors
     /// [`PracticeError::Weeks`]; [`PracticeError::Water`] if the tap is beyond the chemistry.
     pub fn new(setup: Setup) -> Result<Game, PracticeError> {
+        Self::of(setup, setup.difficulty.spread())
+    }
+
+    /// The same with kits that err `times` as much as they do at usual difficulty: they do not keep what they promise, or more.
+    ///
+    /// # Errors
+    /// As [`Self::new`].
+    pub fn with_kits(setup: Setup, times: f64) -> Result<Game, PracticeError> {
+        Self::of(setup, Spread { kit: times, ..setup.difficulty.spread() })
+    }
+
+    fn of(setup: Setup, spread: Spread) -> Result<Game, PracticeError> {
         if !(1..=WEEKS_MOST).contains(&setup.weeks) {
             return Err(PracticeError::Weeks { given: setup.weeks, most: WEEKS_MOST });
         }
         let case = told::case(setup.seed);
-        let truth = Truth::of(setup.seed, setup.difficulty, &case)?;
+        let truth = Truth::of(setup.seed, spread, &case)?;
         let limits = bathing_limits(case.tub.regime, case.tub.place);
         let world = World::new(truth, 7 * setup.weeks + 1, limits);
         let grams = vec![0.0; case.shelf.len()];

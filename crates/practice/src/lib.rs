@@ -26,7 +26,7 @@ pub use error::PracticeError;
 pub use game::{Ended, Game, Line, Seen, Setup, WEEKS_MOST};
 pub use kit::{KITS, Kit, figure};
 pub use moves::{AIR_HOURS_MOST, GRAMMAR, MOVES_MOST, Move, WAIT_DAYS_MOST};
-pub use policy::{Policy, play};
+pub use policy::{Policy, play, play_on};
 pub use score::{InBand, SCORED, Sample, Score, Unsafe, Used};
 pub use told::FILLED;
 pub use world::SAMPLE_H;

@@ -96,7 +96,14 @@ impl Learner<'_> {
 /// # Errors
 /// [`PracticeError`] as the game's own.
 pub fn play(setup: Setup, policy: &mut dyn Policy, looks_h: &[f64]) -> Result<Ended, PracticeError> {
-    let mut game = Game::new(setup)?;
+    play_on(Game::new(setup)?, policy, looks_h)
+}
+
+/// The same of a game that has begun.
+///
+/// # Errors
+/// As [`play`].
+pub fn play_on(mut game: Game, policy: &mut dyn Policy, looks_h: &[f64]) -> Result<Ended, PracticeError> {
     for (i, look_h) in looks_h.iter().enumerate() {
         while *look_h - game.at_h() > 1e-6 && !game.is_over() {
             let days = ((look_h - game.at_h()) / 24.0).min(WAIT_DAYS_MOST);

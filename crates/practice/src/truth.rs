@@ -4,7 +4,7 @@
 //! a kit, a capful or a household.
 
 use crate::chance::{Chance, For};
-use crate::difficulty::{Difficulty, Spread};
+use crate::difficulty::Spread;
 use crate::error::PracticeError;
 use care::band::Regime;
 use care::case::{Case, Substance};
@@ -30,8 +30,7 @@ pub(crate) struct Truth {
 }
 
 impl Truth {
-    pub(crate) fn of(seed: u64, difficulty: Difficulty, told: &Case) -> Result<Self, PracticeError> {
-        let spread = difficulty.spread();
+    pub(crate) fn of(seed: u64, spread: Spread, told: &Case) -> Result<Self, PracticeError> {
         let mut chance = Chance::of(seed, For::Truth);
         let (low, often, high) = spread.volume;
         let mark_kg = told.tub.volume_l * chance.triangle(low, often, high);
@@ -102,6 +101,7 @@ fn tap(told: &Case, spread: &Spread, chance: &mut Chance) -> Result<(Totals, f64
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::difficulty::Difficulty;
     use crate::told;
     use water::units::mg_l_from_mol_kg;
 
@@ -112,7 +112,7 @@ mod tests {
         for seed in 1..=60 {
             let told = told::case(seed);
             let report = told.source_water.clone().unwrap();
-            let truth = Truth::of(seed, Difficulty::Easy, &told).unwrap();
+            let truth = Truth::of(seed, Difficulty::Easy.spread(), &told).unwrap();
             assert!(truth.tap.charge_imbalance().abs() < 1e-9, "{seed}");
             let off = mg_l_from_mol_kg(truth.tap.chloride, molar_mass::CL) / report.chloride_mg_l.unwrap();
             // Eight times the mean of the day's error: one in three thousand is beyond.

@@ -251,7 +251,7 @@ mod tests {
 
     fn world(seed: u64) -> World {
         let case = told::case(seed);
-        let truth = Truth::of(seed, Difficulty::Hard, &case).unwrap();
+        let truth = Truth::of(seed, Difficulty::Hard.spread(), &case).unwrap();
         World::new(truth, 29, bathing_limits(case.tub.regime, case.tub.place))
     }
 

@@ -12,7 +12,7 @@ use super::chance::Chance;
 use super::density::found;
 use super::draws;
 use super::history::History;
-use super::learned::{DRAWS, THIN, quantile};
+use super::learned::{DRAWS, quantile, thin};
 use super::posterior::quantity;
 use crate::case::Case;
 use crate::quantity::Quantity as Q;
@@ -69,7 +69,7 @@ fn ours(case: &Case) -> Vec<(String, Vec<Vec<f64>>)> {
     let at = Equilibria::at(Celsius(history.temperature_c)).unwrap();
     let (posterior, mode, _) = found(&history, &at).unwrap();
     let runs: Vec<_> = (1..=RUNS)
-        .map(|seed| draws::draw(&posterior, &mode, DRAWS, THIN, &mut Chance::of(seed)).unwrap())
+        .map(|seed| draws::draw(&posterior, &mode, DRAWS, thin(&history), &mut Chance::of(seed)).unwrap())
         .collect();
     let mut all = Vec::new();
     for (i, p) in posterior.parameters.iter().enumerate() {

@@ -1,6 +1,7 @@
 //! Is the reduced course good enough? The whole physics of crate `tub` plays the tub; the course has to find parameters
 //! with which it goes through that tub's pH and chlorine within 0.06 pH and 0.3 mg/L: less than a comparator can tell.
 
+use super::course::MORE_ACID;
 use super::history::{Act, Held, History, Kit, Observed, Said, Start};
 use super::mode;
 use super::parameter::parameters;
@@ -55,6 +56,7 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         bias: 0.0,
         bias_error: 0.0,
         drift_error: 0.0,
+        by_hand: false,
     };
     let truth: Vec<(f64, f64)> = samples
         .iter()
@@ -63,8 +65,14 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
     let observed = noons.iter().zip(&truth).flat_map(|(at_h, (ph, chlorine))| {
         let said = |value, standard_error| Said::Value { value, standard_error };
         [
-            Observed { at_h: *at_h, quantity: Q::Ph, said: said(*ph, 0.03), kit: 0 },
-            Observed { at_h: *at_h, quantity: Q::FreeChlorine, said: said(*chlorine, 0.1), kit: 1 },
+            Observed { at_h: *at_h, quantity: Q::Ph, said: said(*ph, 0.03), kit: 0, burst: 0.0 },
+            Observed {
+                at_h: *at_h,
+                quantity: Q::FreeChlorine,
+                said: said(*chlorine, 0.1),
+                kit: 1,
+                burst: 0.0,
+            },
         ]
     });
     let acts = (0..DAYS).flat_map(|d| {
@@ -85,7 +93,7 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         acts: acts.collect(),
         observed: observed.collect(),
         kits: vec![kit(Q::Ph), kit(Q::FreeChlorine)],
-        measures: vec![Held { middle: 1.0, error: 0.05 }],
+        measures: vec![Held { middle: 1.0, error: 0.05, each: 0.0 }],
         left_out: 0,
     };
     let posterior = Posterior::new(&history, &at, parameters(&history));
@@ -111,4 +119,16 @@ fn the_reduced_course_goes_where_the_whole_physics_goes() {
             );
         }
     }
+}
+
+/// What a litre of sweat makes of acid in the end, an equivalent for each mole of chlorine apart, by the whole physics' own products.
+#[test]
+fn the_acid_of_bathers_chlorine_is_that_of_its_products() {
+    let sweat = tub::bathers::SWEAT;
+    let (per_urea, nitrate) = (tub::demand::CHLORINE_PER_UREA, tub::demand::NITRATE_PER_UREA);
+    // Chloride and nitrate made; ammonia comes as its chloride and leaves as nitrogen.
+    let anions =
+        sweat.urea_mol_l * (per_urea + nitrate) + 2.5 * sweat.ammonia_mol_l + 2.0 * sweat.organic_mol_l;
+    let more = anions / sweat.chlorine_mol_l() - 1.0;
+    assert!((more - MORE_ACID).abs() < 0.01, "{more}");
 }

@@ -5,10 +5,11 @@
 #![allow(clippy::disallowed_methods, reason = "a long test asks how long it may be")]
 
 use super::chance::Chance;
+use super::density::with_errors;
 use super::draws;
 use super::history::{Act, Held, History, Kit, Observed, Said, Start};
 use super::mode;
-use super::parameter::{Name, parameters};
+use super::parameter::{Name, errors, parameters};
 use super::posterior::Posterior;
 use crate::case::When;
 use crate::quantity::Quantity as Q;
@@ -35,6 +36,7 @@ fn entries(at: &Equilibria) -> History {
         bias: 0.0,
         bias_error,
         drift_error: 0.0,
+        by_hand: true,
     };
     let kits = vec![
         kit(Q::Ph, 0.09),
@@ -49,7 +51,7 @@ fn entries(at: &Equilibria) -> History {
         let at_h = 24.0 * f64::from(day) + 18.0;
         for (kit, standard_error) in errors.into_iter().enumerate() {
             let said = Said::Value { value: 0.0, standard_error };
-            observed.push(Observed { at_h, quantity: kits[kit].quantity, said, kit });
+            observed.push(Observed { at_h, quantity: kits[kit].quantity, said, kit, burst: 0.0 });
         }
     }
     let mut acts = vec![(
@@ -77,7 +79,10 @@ fn entries(at: &Equilibria) -> History {
         acts,
         observed,
         kits,
-        measures: vec![Held { middle: 1.04, error: 0.12 }, Held { middle: 1.0, error: 0.02 }],
+        measures: vec![
+            Held { middle: 1.04, error: 0.12, each: 0.0 },
+            Held { middle: 1.0, error: 0.02, each: 0.0 },
+        ],
         left_out: 0,
     }
 }
@@ -111,21 +116,24 @@ fn calibrate(runs: usize, seed: u64) -> Vec<(Name, f64, f64)> {
     let mut done = 0;
     while done < runs {
         let mut history = scheduled.clone();
-        let all = parameters(&history);
+        let of_tub = parameters(&history);
+        let all = [of_tub.clone(), errors(&history)].concat();
         let truth = DVector::from_fn(all.len(), |_, _| chance.normal());
-        let expected = Posterior::new(&scheduled, &at, all.clone()).follow(truth.as_slice());
+        let prior = Posterior::new(&scheduled, &at, all.clone());
+        let (kits, expected) = (prior.kits(&truth), prior.follow(truth.as_slice()));
         // A prior draw that no water follows from is no tub; the same draws are refused by the posterior.
         let Some(expected) = expected.map(|o| o.expected) else { continue };
         for (o, e) in history.observed.iter_mut().zip(expected) {
             if let Said::Value { value, standard_error } = &mut o.said {
-                *value = e + 0.911 * *standard_error * student(chance);
+                *value = e + 0.911 * kits.error(o.kit) * *standard_error * student(chance);
             }
         }
-        let posterior = Posterior::new(&history, &at, all.clone());
-        let Some(mode) = mode::find_from_afar(&posterior) else {
-            let first = posterior.follow(DVector::zeros(all.len()).as_slice()).is_some();
+        let posterior = Posterior::new(&history, &at, of_tub);
+        let Some(first) = mode::find_from_afar(&posterior) else {
+            let first = posterior.follow(DVector::zeros(posterior.parameters.len()).as_slice()).is_some();
             panic!("run {done}: no mode; a water at the start: {first}; truth {truth:?}")
         };
+        let (posterior, mode) = with_errors(posterior, first).unwrap();
         let draws = draws::draw(&posterior, &mode, DRAWS, THIN, chance).unwrap();
         if names.is_empty() {
             names = all.iter().map(|p| p.name.clone()).collect();

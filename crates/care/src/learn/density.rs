@@ -4,7 +4,7 @@
 use super::history::History;
 use super::learned::LearnError;
 use super::mode::{self, Mode};
-use super::parameter::{Parameter, parameters};
+use super::parameter::{Parameter, errors, parameters};
 use super::posterior::{Posterior, quantity};
 use super::unrecorded::{self, Hypothesis};
 use crate::case::Case;
@@ -70,7 +70,12 @@ impl Density {
         let scores = DVector::from_column_slice(scores);
         let slopes = mode::draw_lines(&posterior, &scores, &outcome);
         let pull = outcome.residuals.iter().map(|r| -r.weight * r.z * r.per_unit);
-        let gradient = slopes.tr_mul(&DVector::from_iterator(slopes.nrows(), pull)) - scores;
+        let mut gradient = slopes.tr_mul(&DVector::from_iterator(slopes.nrows(), pull)) - scores;
+        for (j, kit, sd) in posterior.errors() {
+            let of_this = outcome.residuals.iter().zip(&self.history.observed);
+            let of_this = of_this.filter(|(_, o)| kit.is_none_or(|kit| kit == o.kit));
+            gradient[j] += of_this.map(|(r, _)| (r.weight * r.z * r.z - 1.0) * r.of_kit * sd).sum::<f64>();
+        }
         Some((outcome.ln_density, gradient.as_slice().to_vec()))
     }
 
@@ -99,9 +104,23 @@ pub(super) fn found<'a>(
     history: &'a History,
     at: &'a Equilibria,
 ) -> Result<(Posterior<'a>, Mode, Vec<Hypothesis>), LearnError> {
+    // What stands out is judged by what kits promise: taken to be a bad one, a kit would explain anything.
     let posterior = Posterior::new(history, at, parameters(history));
     let first = mode::find_from_afar(&posterior).ok_or(LearnError::NoWater)?;
-    Ok(unrecorded::search(posterior, first))
+    let (posterior, first, hypotheses) = unrecorded::search(posterior, first);
+    let (posterior, mode) = with_errors(posterior, first).ok_or(LearnError::NoWater)?;
+    Ok((posterior, mode, hypotheses))
+}
+
+/// The same where it is not known how far readings err, with the mode there.
+pub(super) fn with_errors<'a>(mut posterior: Posterior<'a>, first: Mode) -> Option<(Posterior<'a>, Mode)> {
+    let before = posterior.parameters.len();
+    posterior.parameters.extend(errors(posterior.history));
+    let all = posterior.parameters.len();
+    let start = first.scores.resize_vertically(all, 0.0);
+    let slopes = mode::with_more(&posterior, &start, &first.slopes, before)?;
+    let mode = mode::find(&posterior, start, Some(slopes))?;
+    Some((posterior, mode))
 }
 
 #[cfg(test)]

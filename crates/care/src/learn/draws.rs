@@ -57,6 +57,8 @@ const TAKEN: f64 = 0.4;
 pub(super) struct Draw {
     pub(super) scores: DVector<f64>,
     pub(super) now: Now,
+    /// The water as the last look found it.
+    pub(super) look: Option<Now>,
 }
 
 /// Where the chain is, in standard deviations from the mode, and how dense the stand-in is there.
@@ -177,7 +179,7 @@ pub(super) fn draw(
             between = (between * libm::exp(by)).clamp(BETWEEN.0, most);
         }
         if question >= SETTLING && (question - SETTLING) % thin == thin - 1 {
-            draws.push(Draw { scores: stand_in.scores(&place.away), now: here.now });
+            draws.push(Draw { scores: stand_in.scores(&place.away), now: here.now, look: here.look });
         }
     }
     Some(draws)
@@ -203,7 +205,7 @@ pub(super) fn near_mode(
             // Where no water follows there is no tub to plan for.
             if let Some(there) = posterior.follow(scores.as_slice()) {
                 let ln_weight = there.ln_density + 0.5 * z.norm_squared();
-                tried.push((ln_weight, Draw { scores, now: there.now }));
+                tried.push((ln_weight, Draw { scores, now: there.now, look: there.look }));
             }
         }
     }

@@ -1,7 +1,7 @@
 //! What may come: each draw's tub followed on from now, with weeks and bathers that nobody has seen yet.
 
 use super::chance::Chance;
-use super::course::{Bursts, Course, Now, Things};
+use super::course::{Bursts, Course, IN_BURSTS, Now, Things};
 use super::draws::Draw;
 use super::history::{Act, Start};
 use super::learned::Learned;
@@ -12,9 +12,6 @@ use water::{Equilibria, Ph, Totals};
 
 /// The hour of the day that bathing falls on, counted from now (judgement: the evening; a day has one).
 const BATHING_H: f64 = 20.0;
-/// Where no bathing was written down, this share of what the tub uses is taken to be its bathers', and to come in bursts
-/// (judgement).
-const IN_BURSTS: f64 = 0.7;
 /// How much the use to come may differ from the use so far, ln (judgement).
 const USE: f64 = 0.3;
 

@@ -54,6 +54,8 @@ pub(super) struct Observed {
     pub(super) said: Said,
     /// Which kit: an index into [`History::kits`].
     pub(super) kit: usize,
+    /// A further standard error against the model that is not the kit's, in the quantity's unit.
+    pub(super) burst: f64,
 }
 
 /// One quantity read by one method: its readings share a bias.
@@ -70,6 +72,8 @@ pub(super) struct Kit {
     pub(super) bias_error: f64,
     /// Standard error of its drift in thirty days, in the quantity's unit; 0 for what does not drift.
     pub(super) drift_error: f64,
+    /// Whether it is read with reagents, a sample and an eye, so that it errs as the hand does.
+    pub(super) by_hand: bool,
 }
 
 /// The water at the start, if it is known.
@@ -108,17 +112,19 @@ pub(super) struct History {
 pub(super) struct Held {
     pub(super) middle: f64,
     pub(super) error: f64,
+    /// How one differs from the next, relative standard error.
+    pub(super) each: f64,
 }
 
 /// By kind (judgement): a level capful or scoop, which is heaped more often than short (common practice); a kitchen scale; a
 /// jug; a tablet.
 fn held(kind: MeasureKind) -> Held {
-    let (middle, error) = match kind {
-        MeasureKind::Capful | MeasureKind::Scoop => (1.04, 0.12),
-        MeasureKind::Scale | MeasureKind::Tablet => (1.0, 0.02),
-        MeasureKind::Millilitres => (1.0, 0.05),
+    let (middle, error, each) = match kind {
+        MeasureKind::Capful | MeasureKind::Scoop => (1.04, 0.12, 0.07),
+        MeasureKind::Scale | MeasureKind::Tablet => (1.0, 0.02, 0.01),
+        MeasureKind::Millilitres => (1.0, 0.05, 0.03),
     };
-    Held { middle, error }
+    Held { middle, error, each }
 }
 
 /// What this model follows.
@@ -133,6 +139,20 @@ fn drift_error(kind: &Kind, q: Q, figure: f64) -> f64 {
         (Kind::ChlorineProbe { .. } | Kind::Display | Kind::Conductivity { .. }, _) => 0.1 * figure,
         _ => 0.0,
     }
+}
+
+/// Whether a kind of method is read with reagents, a sample and an eye. What meters and laboratories err is measured, and has little
+/// to do with who reads them.
+fn is_by_hand(kind: &Kind) -> bool {
+    matches!(
+        kind,
+        Kind::DropTitration { .. }
+            | Kind::Comparator
+            | Kind::Photometer
+            | Kind::Strip
+            | Kind::ChlorideStrip { .. }
+            | Kind::TurbidityTube
+    )
 }
 
 /// Share of a method's error that all its readings have in common: bottle, eye, colour card (judgement: six tenths, so
@@ -263,7 +283,7 @@ impl History {
         if let (Outcome::Value { value, standard_error }, true) = (outcome, streams) {
             probes.add(kit, at_h, quantity, value, standard_error);
         } else if let Some(said) = said(quantity, outcome) {
-            self.observed.push(Observed { at_h, quantity, said, kit });
+            self.observed.push(Observed { at_h, quantity, said, kit, burst: 0.0 });
         } else {
             self.left_out += 1;
         }
@@ -287,6 +307,7 @@ impl History {
                 bias: DROPS_BEYOND * drop,
                 bias_error: 0.0,
                 drift_error: 0.0,
+                by_hand: is_by_hand(&method.kind),
             });
             self.kits.len() - 1
         });
@@ -314,7 +335,7 @@ mod tests {
         );
         let case = CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case");
         let error = |o: &Observed| match o.said {
-            Said::Value { standard_error, .. } => (o.quantity, standard_error),
+            Said::Value { standard_error, .. } => (o.quantity, standard_error.hypot(o.burst)),
             _ => (o.quantity, f64::NAN),
         };
         History::of(&case).expect("a history").observed.iter().map(error).collect()

@@ -5,10 +5,11 @@ use super::course::{Course, Things};
 use super::density;
 use super::draws::{self, Draw};
 use super::history::{self, History, Observed};
-use super::likelihood::residual;
+use super::kits::Kits;
+use super::likelihood::{By, residual};
 use super::mode::Mode;
 use super::parameter::{Name, Parameter};
-use super::posterior::{Posterior, bias, quantity};
+use super::posterior::{Posterior, quantity};
 use super::unrecorded::{Hypothesis, Suspected};
 use super::unseen;
 use crate::case::{Case, Reading, When};
@@ -16,9 +17,12 @@ use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
 use water::{Celsius, Equilibria};
 
-/// Draws kept, and steps of the chain for each.
+/// Draws kept.
 pub(super) const DRAWS: usize = 300;
-pub(super) const THIN: usize = 3;
+/// Questions for each: fewest and most, and hours of the past for which so many times the fewest cost about as much (a question
+/// costs with what is followed).
+const THIN: (usize, usize) = (3, 9);
+const THIN_H: f64 = 90.0 * 24.0;
 /// Draws that a new reading must leave in effect; with fewer all is learnt anew.
 const EFFECTIVE_LEAST: f64 = 60.0;
 
@@ -83,7 +87,15 @@ pub struct Learned {
 /// # Errors
 /// [`LearnError`] if a reading cannot have come from its method, or nothing is known at all.
 pub fn learn(case: &Case, seed: u64) -> Result<Learned, LearnError> {
-    learn_by(case, seed, |posterior, mode, chance| draws::draw(posterior, mode, DRAWS, THIN, chance))
+    learn_by(case, seed, |posterior, mode, chance| {
+        draws::draw(posterior, mode, DRAWS, thin(posterior.history), chance)
+    })
+}
+
+/// Questions to the posterior for each draw: a short past costs little, so that more can be asked of it.
+pub(super) fn thin(history: &History) -> usize {
+    let by_cost = THIN.0 as f64 * THIN_H / history.now_h.max(1.0);
+    (by_cost as usize).clamp(THIN.0, THIN.1)
 }
 
 /// The same from the posterior's mode and its curvature alone: in a fraction of the time, with tails and bends left out. What a
@@ -110,7 +122,7 @@ fn learn_by(
         (posterior.parameters, draws, hypotheses)
     };
     let mut learned = Learned { history, at, parameters, draws, hypotheses };
-    learned.take_last_burst(chance);
+    learned.go_on_from_last_look(chance);
     Ok(learned)
 }
 
@@ -135,17 +147,34 @@ impl Learned {
         let lasting =
             |name: &Name| !matches!(name, Name::WeekDemand(_) | Name::WeekCarbon(_) | Name::Unrecorded(_));
         let all = self.parameters.iter().enumerate().filter(|(_, p)| lasting(&p.name));
+        // A bias is as large as the kit's errors are, before anything is read as large as they usually are.
+        let middle = Kits::of(self.history.kits.len(), self.parameters.iter().map(|p| (p, 0.0)));
+        let usual = |name: &Name| if let Name::Bias(kit) = name { middle.error(*kit) } else { 1.0 };
         all.map(|(i, p)| Trait {
             name: p.name.clone(),
             now: self.of_parameter(i),
-            prior: [-1.644_854, 0.0, 1.644_854].map(|score| p.at(score)),
+            prior: [-1.644_854, 0.0, 1.644_854].map(|score| p.at(score) * usual(&p.name)),
         })
         .collect()
     }
 
     fn of_parameter(&self, i: usize) -> [f64; 3] {
-        let Some(p) = self.parameters.get(i) else { return [0.0; 3] };
-        three(&self.draws.iter().map(|d| p.at(d.scores[i])).collect::<Vec<_>>())
+        three(&self.draws.iter().map(|d| self.thing(i, d)).collect::<Vec<_>>())
+    }
+
+    /// A parameter's own figure of a draw; 0 if there is no such parameter.
+    pub(super) fn thing(&self, i: usize, draw: &Draw) -> f64 {
+        match self.parameters.get(i) {
+            // A bias is as large as the kit's errors are.
+            Some(Parameter { name: Name::Bias(kit), .. }) => self.kits(draw).bias(*kit, 0.0),
+            Some(p) => p.at(draw.scores[i]),
+            None => 0.0,
+        }
+    }
+
+    /// The kits as a draw has them.
+    pub(super) fn kits(&self, draw: &Draw) -> Kits {
+        Kits::of(self.history.kits.len(), self.parameters.iter().zip(draw.scores.iter().copied()))
     }
 
     /// The method's id, its name and the quantity of a kit that a [`Name::Bias`] or [`Name::Drift`] numbers.
@@ -185,7 +214,7 @@ impl Learned {
         let (quantity_read, outcome, kit) = self.history.read(reading, case)?;
         let Some(kit) = kit.filter(|_| at_h >= self.history.now_h) else { return Ok(false) };
         let Some(said) = history::said(quantity_read, outcome) else { return Ok(true) };
-        let observed = Observed { at_h, quantity: quantity_read, said, kit };
+        let observed = Observed { at_h, quantity: quantity_read, said, kit, burst: 0.0 };
         let observed = unseen::with_burst(&self.history, observed);
         let chance = &mut Chance::of(seed);
         let mut there = Vec::with_capacity(self.draws.len());
@@ -196,10 +225,10 @@ impl Learned {
             let expected = course
                 .pass(&mut now, at_h)
                 .and_then(|()| quantity(observed.quantity, &mut now, &self.at))
-                .map(|q| q + bias(&course.things, &observed));
-            let kit = self.history.kits.get(observed.kit);
-            ln_weights
-                .push(expected.map_or(f64::NEG_INFINITY, |e| residual(&observed, e, kit, 1.0).ln_density));
+                .map(|q| q + course.things.kits.bias_of(&observed));
+            let error = course.things.kits.error(observed.kit);
+            let by = By { kit: self.history.kits.get(observed.kit), error, blur: 1.0 };
+            ln_weights.push(expected.map_or(f64::NEG_INFINITY, |e| residual(&observed, e, by).ln_density));
             there.push(now);
         }
         let most = ln_weights.iter().copied().fold(f64::NEG_INFINITY, f64::max);
@@ -211,7 +240,7 @@ impl Learned {
         }
         self.draws = draws::resampled(&weights, self.draws.len(), chance)
             .into_iter()
-            .map(|i| Draw { scores: self.draws[i].scores.clone(), now: there[i] })
+            .map(|i| Draw { scores: self.draws[i].scores.clone(), now: there[i], look: None })
             .collect();
         self.history.now_h = at_h;
         self.history.observed.push(observed);
@@ -228,10 +257,8 @@ impl Learned {
 
     /// Chance that something is true of a parameter; 0 if there is no such parameter.
     pub fn chance(&self, name: &Name, is_true: impl Fn(f64) -> bool) -> f64 {
-        let Some((i, p)) = self.parameters.iter().enumerate().find(|(_, p)| p.name == *name) else {
-            return 0.0;
-        };
-        let count = self.draws.iter().filter(|d| is_true(p.at(d.scores[i]))).count();
+        let Some(i) = self.parameters.iter().position(|p| p.name == *name) else { return 0.0 };
+        let count = self.draws.iter().filter(|d| is_true(self.thing(i, d))).count();
         count as f64 / self.draws.len().max(1) as f64
     }
 

@@ -18,8 +18,24 @@ pub(super) struct Residual {
     pub(super) per_unit: f64,
     /// Its share in the curvature at the mode; 0 for a limit that is kept.
     pub(super) weight: f64,
+    /// How ln of the scale follows ln of the kit's error; 0 for a limit.
+    pub(super) of_kit: f64,
     /// ln of the density, without its constant.
     pub(super) ln_density: f64,
+}
+
+/// Fisher's information of ln of the scale, for each reading: 2ν/(ν + 3) (Lange, Little & Taylor 1989, J. Am. Stat. Assoc.
+/// 84:881, from memory).
+pub(super) const OF_SCALE: f64 = 2.0 * FREEDOM / (FREEDOM + 3.0);
+
+/// How a reading counts.
+#[derive(Clone, Copy)]
+pub(super) struct By<'a> {
+    pub(super) kit: Option<&'a Kit>,
+    /// The kit's errors as a multiple of what it promises.
+    pub(super) error: f64,
+    /// All errors taken so many times as large as they are.
+    pub(super) blur: f64,
 }
 
 /// Standard error of a limit ("more than", "less than"): where between two marks the eye decides.
@@ -29,17 +45,30 @@ fn limit_error(q: Q, limit: f64, kit: Option<&Kit>) -> f64 {
     own.max(usual).max(1e-6)
 }
 
-/// A reading against what it should be with the kit's bias in it; its error taken `blur` times as large as it is.
-pub(super) fn residual(observed: &Observed, expected: f64, kit: Option<&Kit>, blur: f64) -> Residual {
+/// The scale of a reading's distance, and how its logarithm follows that of the kit's error.
+pub(super) fn scale(standard_error: f64, burst: f64, error: f64) -> (f64, f64) {
+    let kit = (error * standard_error).max(1e-6);
+    if burst == 0.0 {
+        return (SCALE * kit, 1.0);
+    }
+    let whole = kit * kit + burst * burst;
+    (SCALE * whole.sqrt(), kit * kit / whole)
+}
+
+/// A reading against what it should be with the kit's bias in it.
+pub(super) fn residual(observed: &Observed, expected: f64, by: By<'_>) -> Residual {
+    let By { kit, error, blur } = by;
     match observed.said {
         Said::Value { value, standard_error } => {
-            let scale = blur * SCALE * standard_error.max(1e-6);
+            let (scale, of_kit) = scale(standard_error, observed.burst, error);
+            let scale = blur * scale;
             let z = (expected - value) / scale;
             let spread = 1.0 + z * z / FREEDOM;
             Residual {
                 z,
                 per_unit: 1.0 / scale,
                 weight: (FREEDOM + 1.0) / FREEDOM / spread,
+                of_kit,
                 ln_density: -0.5 * (FREEDOM + 1.0) * libm::log(spread) - libm::log(scale),
             }
         }
@@ -50,28 +79,31 @@ pub(super) fn residual(observed: &Observed, expected: f64, kit: Option<&Kit>, bl
     }
 }
 
-/// The densities of many readings' distances, without their constants: a logarithm of a product of many is one logarithm.
+/// The densities of many readings' distances: a logarithm of a product of many is one logarithm.
 pub(super) struct Distances {
     product: f64,
+    scales: f64,
     ln_density: f64,
 }
 
 impl Distances {
     pub(super) fn none() -> Self {
-        Distances { product: 1.0, ln_density: 0.0 }
+        Distances { product: 1.0, scales: 1.0, ln_density: 0.0 }
     }
 
-    /// One more, in scales.
-    pub(super) fn add(&mut self, z: f64) {
+    /// One more, of a scale.
+    pub(super) fn add(&mut self, distance: f64, scale: f64) {
+        let z = distance / scale;
         self.product *= 1.0 + z * z / FREEDOM;
-        if self.product > 1e150 {
+        self.scales *= scale;
+        if self.product > 1e150 || !(1e-150..1e150).contains(&self.scales) {
             self.ln_density = self.ln_density();
-            self.product = 1.0;
+            (self.product, self.scales) = (1.0, 1.0);
         }
     }
 
     pub(super) fn ln_density(&self) -> f64 {
-        self.ln_density - 0.5 * (FREEDOM + 1.0) * libm::log(self.product)
+        self.ln_density - 0.5 * (FREEDOM + 1.0) * libm::log(self.product) - libm::log(self.scales)
     }
 }
 
@@ -85,6 +117,7 @@ fn beyond(expected: f64, limit: f64, scale: f64, sign: f64) -> Residual {
         z: if broken { z } else { 0.0 },
         per_unit: 1.0 / scale,
         weight: if broken { (FREEDOM + 1.0) / FREEDOM / (1.0 + z * z / FREEDOM) } else { 0.0 },
+        of_kit: 0.0,
         ln_density: libm::log(chance),
     }
 }
@@ -98,6 +131,8 @@ fn cumulative(t: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    const AS_PROMISED: By<'_> = By { kit: None, error: 1.0, blur: 1.0 };
 
     /// Table of Student's t, four degrees of freedom (any statistics handbook): 0.741, 2.132, 2.776, 4.604.
     #[test]
@@ -119,23 +154,24 @@ mod tests {
                 quantity: Q::Ph,
                 said: Said::Value { value, standard_error: 1.0 },
                 kit: 0,
+                burst: 0.0,
             };
-            let r = residual(&observed, 0.0, None, 1.0);
-            many.add(r.z);
-            each += r.ln_density + libm::log(1.0 / r.per_unit);
+            let r = residual(&observed, 0.0, AS_PROMISED);
+            many.add(value, 1.0 / r.per_unit);
+            each += r.ln_density;
         }
         assert!((many.ln_density() - each).abs() < 1e-9, "{} {each}", many.ln_density());
     }
 
     #[test]
     fn a_blunder_is_let_go_and_a_kept_limit_says_little() {
-        let observed = |said| Observed { at_h: 0.0, quantity: Q::Ph, said, kit: 0 };
+        let observed = |said| Observed { at_h: 0.0, quantity: Q::Ph, said, kit: 0, burst: 0.0 };
         let value = observed(Said::Value { value: 7.4, standard_error: 0.1 });
-        let near = residual(&value, 7.5, None, 1.0);
-        let far = residual(&value, 9.4, None, 1.0);
+        let near = residual(&value, 7.5, AS_PROMISED);
+        let far = residual(&value, 9.4, AS_PROMISED);
         assert!(far.weight < 0.02 * near.weight, "{} {}", far.weight, near.weight);
         let above = observed(Said::Above(8.2));
-        assert!(residual(&above, 9.0, None, 1.0).ln_density > -0.01);
-        assert!(residual(&above, 7.4, None, 1.0).ln_density < -4.0);
+        assert!(residual(&above, 9.0, AS_PROMISED).ln_density > -0.01);
+        assert!(residual(&above, 7.4, AS_PROMISED).ln_density < -4.0);
     }
 }

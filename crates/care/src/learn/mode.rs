@@ -5,7 +5,8 @@
 //! the lines mends them (Broyden 1965, Math. Comp. 19:577); they are drawn anew, one following a score, when they no longer
 //! lead on, and at the mode.
 
-use super::likelihood::residual;
+use super::likelihood::{OF_SCALE, residual};
+use super::parameter::Name;
 use super::posterior::{Outcome, Posterior};
 use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
@@ -50,13 +51,25 @@ const FROM_AFAR: [f64; 2] = [8.0, 2.5];
 
 /// Climbs from the prior's middle; `None` as in [`find`].
 pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
-    let mut scores = DVector::zeros(posterior.parameters.len());
+    let middle = DVector::zeros(posterior.parameters.len());
+    // Where the middle uses more alkalinity than there was, because nobody wrote down what went in: a tub that uses little.
+    let frugal = DVector::from_iterator(middle.len(), posterior.parameters.iter().map(|p| frugal(&p.name)));
+    let mut scores = [middle, frugal].into_iter().find(|s| posterior.follow(s.as_slice()).is_some())?;
     let mut slopes = None;
     for blur in FROM_AFAR {
         let there = climb(&posterior.blurred(blur), scores, slopes, ROUNDS_FROM_AFAR)?;
         (scores, slopes) = (there.scores, Some(there.slopes));
     }
     find(posterior, scores, slopes)
+}
+
+/// The score of a tub that uses little chlorine, and with it little alkalinity.
+fn frugal(name: &Name) -> f64 {
+    match name {
+        Name::Demand | Name::Bather => -2.0,
+        Name::SourceAlkalinity | Name::StartAlkalinity => 1.0,
+        _ => 0.0,
+    }
 }
 
 /// Climbs from `start`, with the lines there if something near to them is known; `None` if no water follows from the start,
@@ -67,7 +80,7 @@ pub(super) fn find(
     slopes: Option<DMatrix<f64>>,
 ) -> Option<Mode> {
     let Place { scores, outcome, slopes } = climb(posterior, start, slopes, ROUNDS)?;
-    let (_, precision) = curvature(posterior, &slopes, outcome.expected.as_slice(), &scores);
+    let (_, precision) = curvature(posterior, &slopes, &outcome.expected, &scores);
     Some(Mode { precision: Cholesky::new(precision)?, slopes, scores, outcome })
 }
 
@@ -133,12 +146,10 @@ fn lines_mode(posterior: &Posterior<'_>, place: &Place) -> Option<(DVector<f64>,
             break;
         }
     }
-    let history = posterior.history;
-    let kit = |kit: usize| history.kits.get(kit);
-    let readings = history.observed.iter().zip(expected.iter());
-    let there: f64 =
-        readings.map(|(o, e)| residual(o, *e, kit(o.kit), posterior.blur).ln_density).sum::<f64>()
-            - 0.5 * (scores + &step).norm_squared();
+    let kits = posterior.kits(&(scores + &step));
+    let readings = posterior.history.observed.iter().zip(expected.iter());
+    let there: f64 = readings.map(|(o, e)| residual(o, *e, posterior.by(o, &kits)).ln_density).sum::<f64>()
+        - 0.5 * (scores + &step).norm_squared();
     Some((step, there - outcome.ln_density))
 }
 
@@ -177,18 +188,19 @@ fn draw_line(
     }
 }
 
-/// The lines of a posterior with one score more, at its end.
-pub(super) fn with_one_more(
+/// The lines with those drawn that are not known yet: of the scores from `known` on. `None` if no water follows there.
+pub(super) fn with_more(
     posterior: &Posterior<'_>,
     scores: &DVector<f64>,
-    outcome: &Outcome,
     slopes: &DMatrix<f64>,
-) -> DMatrix<f64> {
-    let last = slopes.ncols();
-    let mut all = slopes.clone().insert_column(last, 0.0);
-    let from_h = posterior.matters_from().last().copied().unwrap_or(0.0);
-    draw_line(posterior, scores, outcome, from_h, &mut all, last);
-    all
+    known: usize,
+) -> Option<DMatrix<f64>> {
+    let outcome = posterior.follow(scores.as_slice())?;
+    let mut all = slopes.clone().resize_horizontally(scores.len(), 0.0);
+    for (j, from_h) in posterior.matters_from().into_iter().enumerate().skip(known) {
+        draw_line(posterior, scores, &outcome, from_h, &mut all, j);
+    }
+    Some(all)
 }
 
 /// Gradient of the ln density and the Gauss-Newton precision, where readings should be as `expected` says.
@@ -198,17 +210,28 @@ fn curvature(
     expected: &[f64],
     scores: &DVector<f64>,
 ) -> (DVector<f64>, DMatrix<f64>) {
-    let history = posterior.history;
+    let kits = posterior.kits(scores);
+    let errors = posterior.errors();
     let (m, n) = slopes.shape();
     let (mut pull, mut root) = (DVector::zeros(m), DVector::zeros(m));
-    for (i, (o, e)) in history.observed.iter().zip(expected).enumerate() {
-        let r = residual(o, *e, history.kits.get(o.kit), posterior.blur);
+    let (mut of_scales, mut known) = (DVector::zeros(n), DMatrix::identity(n, n));
+    for (i, (o, e)) in posterior.history.observed.iter().zip(expected).enumerate() {
+        let r = residual(o, *e, posterior.by(o, &kits));
         pull[i] = -r.weight * r.z * r.per_unit;
         root[i] = r.weight.sqrt() * r.per_unit;
+        if r.of_kit > 0.0 {
+            let of_this = || errors.iter().filter(|(_, kit, _)| kit.is_none_or(|kit| kit == o.kit));
+            for (j, _, sd) in of_this() {
+                of_scales[*j] += (r.weight * r.z * r.z - 1.0) * r.of_kit * sd;
+                for (k, _, other) in of_this() {
+                    known[(*j, *k)] += OF_SCALE * r.of_kit * r.of_kit * sd * other;
+                }
+            }
+        }
     }
     let mut weighted = slopes.clone();
     for mut column in weighted.column_iter_mut() {
         column.component_mul_assign(&root);
     }
-    (slopes.tr_mul(&pull) - scores, weighted.tr_mul(&weighted) + DMatrix::identity(n, n))
+    (slopes.tr_mul(&pull) + of_scales - scores, weighted.tr_mul(&weighted) + known)
 }

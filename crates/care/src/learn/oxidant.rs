@@ -37,6 +37,8 @@ pub(super) struct Rates {
     pace_per_h: f64,
     /// What the cell makes, mol/kg in an hour.
     made_per_h: f64,
+    /// Share of the first-order use that is bathers' whom nobody wrote down.
+    unseen: f64,
 }
 
 impl Things {
@@ -50,6 +52,7 @@ impl Things {
                 * self.bursts.at(middle_h),
             pace_per_h: self.pace_per_h,
             made_per_h: self.cell_mol_per_h * cell * declined / self.volume_l,
+            unseen: self.unseen,
         }
     }
 }
@@ -68,9 +71,9 @@ impl Oxidant {
     /// At hour 0; a cell nobody has said anything of runs at half its output.
     pub(super) const FIRST: Oxidant = Oxidant { debt: 0.0, cell: 0.5, remains: [Remains::NOTHING_GONE; 2] };
 
-    /// Free chlorine after a step, mol/kg, of what there was before.
-    pub(super) fn step(&mut self, before: f64, rates: &Rates, hours: f64) -> f64 {
-        let Rates { demand_per_h, pace_per_h, made_per_h } = *rates;
+    /// Free chlorine after a step, mol/kg, of what there was before, and how much of it bathers' leavings took.
+    pub(super) fn step(&mut self, before: f64, rates: &Rates, hours: f64) -> (f64, f64) {
+        let Rates { demand_per_h, pace_per_h, made_per_h, .. } = *rates;
         let kept = self.remains[0].after(demand_per_h * hours);
         let made = if demand_per_h * hours > 1e-9 {
             made_per_h * (1.0 - kept) / demand_per_h
@@ -83,8 +86,9 @@ impl Oxidant {
         // All that is wanted where there is plenty, all that is there where there is little.
         let takes = if wants > 0.0 { wants * there / (wants + there) } else { 0.0 };
         self.debt -= takes;
+        let unseen = rates.unseen * (before + made_per_h * hours - there).max(0.0);
         // Never below nothing, not by a rounding either: there would be no such water.
-        (there - takes).max(0.0)
+        ((there - takes).max(0.0), takes + unseen)
     }
 }
 
@@ -120,7 +124,7 @@ impl<'a> Alone<'a> {
             };
             let hours = (until_h - self.at_h).min(longest.max(1e-6));
             let rates = self.things.rates(self.at_h, hours, self.oxidant.cell);
-            self.free = self.oxidant.step(self.free, &rates, hours);
+            (self.free, _) = self.oxidant.step(self.free, &rates, hours);
             if self.things.leak_l_per_h > 0.0 {
                 let stays = self.leak.after(self.things.leak_l_per_h * hours / self.things.volume_l);
                 self.replace(1.0 - stays);

@@ -50,6 +50,10 @@ pub enum Name {
     StartSalt,
     /// What a product's measure really holds, as a multiple of what is written down.
     Measure(usize),
+    /// How far whoever reads errs against what the kits promise, as a multiple.
+    Hand,
+    /// How far one kit errs beyond that, as a multiple: its number among the kits.
+    KitError(usize),
     /// What a kit reads too much: its number among the kits.
     Bias(usize),
     /// What a probe's offset moves in thirty days: its number among the kits.
@@ -86,12 +90,19 @@ impl Name {
             Name::StartCalcium => "start_calcium_hardness_mg_l_caco3",
             Name::StartSalt => "start_salt_mg_l",
             Name::Measure(_) => "measure_factor",
+            Name::Hand => "reading_error_factor",
+            Name::KitError(_) => "error_factor",
             Name::Bias(_) => "bias",
             Name::Drift(_) => "drift_per_30_days",
             Name::WeekDemand(_) => "week_demand_factor",
             Name::WeekCarbon(_) => "week_carbon_dioxide_factor",
             Name::Unrecorded(_) => "unrecorded",
         }
+    }
+
+    /// Whether it is of the kits alone and leaves the water as it is.
+    pub(super) fn is_of_readings(&self) -> bool {
+        matches!(self, Name::Hand | Name::KitError(_) | Name::Bias(_) | Name::Drift(_))
     }
 
     /// What it is, in words with its unit.
@@ -125,6 +136,10 @@ impl Name {
             Name::Measure(_) => {
                 say!("care-learnt-measure", "what the measure holds against what is written")
             }
+            Name::Hand => {
+                say!("care-learnt-hand", "errors of the hand that reads, against what kits promise")
+            }
+            Name::KitError(_) => say!("care-learnt-kit-error", "errors against those of the hand"),
             Name::Bias(_) => say!("care-learnt-bias", "reads too much"),
             Name::Drift(_) => say!("care-learnt-drift", "drifts in 30 days"),
             Name::WeekDemand(_) => {
@@ -173,12 +188,31 @@ impl Parameter {
             Map::Plain { mean, sd } => mean + sd * score,
         }
     }
+
+    /// Standard deviation of its logarithm; 0 of what has none.
+    pub(super) fn ln_sd(&self) -> f64 {
+        match self.map {
+            Map::Log { sd, .. } => sd,
+            Map::Plain { .. } => 0.0,
+        }
+    }
 }
 
 /// Hours of one stretch over which use is taken to be alike.
 pub(super) const WEEK_H: f64 = 7.0 * 24.0;
 
-/// All that is not known, in the order of the scores.
+/// How far readings by hand err against what their kits promise.
+pub(super) fn errors(history: &History) -> Vec<Parameter> {
+    let mut by_hand = history.kits.iter().enumerate().filter(|(_, k)| k.by_hand).peekable();
+    let mut all = Vec::new();
+    if by_hand.peek().is_some() {
+        all.push(Parameter::log(Name::Hand, PROMISED, HAND));
+    }
+    all.extend(by_hand.map(|(i, _)| Parameter::log(Name::KitError(i), 1.0, KIT)));
+    all
+}
+
+/// What is not known of a tub and its kits, in the order of the scores; how far readings err ([`errors`]) comes after it.
 pub(super) fn parameters(history: &History) -> Vec<Parameter> {
     use Name as N;
     let mut all = vec![
@@ -233,6 +267,12 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
     };
     let measures = history.measures.iter().enumerate().filter(|(p, _)| dosed(*p));
     all.extend(measures.map(|(p, held)| Parameter::log(N::Measure(p), held.middle, held.error)));
+    let weeks = (history.now_h / WEEK_H) as usize + 1;
+    let spread = WeekSpread::of(history);
+    for week in 0..weeks {
+        all.extend(spread.parameters(week));
+    }
+    // The kits come last: an axis that is theirs alone moves no water, which `stand_in` makes use of.
     for (i, kit) in history.kits.iter().enumerate() {
         if kit.bias_error > 0.0 {
             all.push(Parameter::plain(N::Bias(i), kit.bias, kit.bias_error));
@@ -241,13 +281,14 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
             all.push(Parameter::plain(N::Drift(i), 0.0, kit.drift_error));
         }
     }
-    let weeks = (history.now_h / WEEK_H) as usize + 1;
-    let spread = WeekSpread::of(history);
-    for week in 0..weeks {
-        all.extend(spread.parameters(week));
-    }
     all
 }
+
+/// What a hand errs against what kits promise: a promise is made for careful hands and fresh reagents (judgement).
+const PROMISED: f64 = 1.15;
+/// How far hands differ in that, and then kits in the same hand, ln (judgement: between half and twice, most of them).
+const HAND: f64 = 0.4;
+const KIT: f64 = 0.4;
 
 /// The volume to be expected, L. A maker's figure is often that to the brim or without a footwell (common practice: 10 to 15 %
 /// off), so that there is less water more often than more: half the figure's error (judgement).

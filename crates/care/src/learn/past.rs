@@ -82,21 +82,13 @@ impl Learned {
 
     /// Of each draw: a parameter; nothing if there is no such parameter.
     pub(crate) fn draws_of(&self, name: &Name) -> Vec<f64> {
-        let found = self.parameters.iter().enumerate().find(|(_, p)| p.name == *name);
-        found.map_or(Vec::new(), |(i, p)| self.draws.iter().map(|d| p.at(d.scores[i])).collect())
+        let found = self.parameters.iter().position(|p| p.name == *name);
+        found.map_or(Vec::new(), |i| self.draws.iter().map(|d| self.thing(i, d)).collect())
     }
 
     /// Of each draw: what a kit reads too much now.
     pub(crate) fn offsets(&self, kit: usize) -> Vec<f64> {
-        let months = self.history.now_h / (30.0 * 24.0);
-        self.draws
-            .iter()
-            .map(|draw| {
-                let things = self.course(draw).things;
-                let of = |list: &[f64]| list.get(kit).copied().unwrap_or(0.0);
-                of(&things.bias) + of(&things.drift) * months
-            })
-            .collect()
+        self.draws.iter().map(|draw| self.kits(draw).bias(kit, self.history.now_h)).collect()
     }
 
     /// Of each draw: the water's own demand for chlorine in the last `hours` against what it was before, as a ratio.

@@ -2,11 +2,13 @@
 
 use super::course::{Course, Now, Things};
 use super::history::{Act, History, Observed};
-use super::likelihood::{Residual, residual};
+use super::kits::Kits;
+use super::likelihood::{By, Residual, residual};
 use super::oxidant::Alone;
 use super::parameter::{Name, Parameter, WEEK_H};
 use crate::chem::linear;
 use crate::quantity::Quantity as Q;
+use nalgebra::DVector;
 use water::Equilibria;
 use water::units::{mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 
@@ -19,6 +21,8 @@ pub(super) struct Posterior<'a> {
     pub(super) acts: Vec<(f64, Act)>,
     /// How much larger than they are the readings' errors are taken: 1, but for the first look from afar.
     pub(super) blur: f64,
+    /// The first reading of the last look.
+    pub(super) look: Option<usize>,
 }
 
 /// What one set of scores leads to.
@@ -34,6 +38,8 @@ pub(super) struct Outcome {
     pub(super) expected: Vec<f64>,
     /// The water now.
     pub(super) now: Now,
+    /// The water as the last look found it, if there was one.
+    pub(super) look: Option<Now>,
     /// ln of the posterior density, without its constant.
     pub(super) ln_density: f64,
 }
@@ -45,6 +51,14 @@ struct Stop {
     /// The reading, and the act that comes next.
     reading: usize,
     act: usize,
+}
+
+/// What following a tub leads to.
+struct Followed {
+    now: Now,
+    look: Option<Now>,
+    water: Vec<f64>,
+    stops: Vec<Stop>,
 }
 
 /// Hours between two stops at least.
@@ -59,15 +73,16 @@ pub(super) fn quantity(q: Q, now: &mut Now, at: &Equilibria) -> Option<f64> {
     }
 }
 
-/// What a kit reads too much at an hour.
-pub(super) fn bias(things: &Things, observed: &Observed) -> f64 {
-    let of = |list: &[f64]| list.get(observed.kit).copied().unwrap_or(0.0);
-    of(&things.bias) + of(&things.drift) * observed.at_h / (30.0 * 24.0)
-}
-
 impl<'a> Posterior<'a> {
     pub(super) fn new(history: &'a History, at: &'a Equilibria, parameters: Vec<Parameter>) -> Self {
-        Posterior { history, at, parameters, acts: history.acts.clone(), blur: 1.0 }
+        Posterior {
+            history,
+            at,
+            parameters,
+            acts: history.acts.clone(),
+            blur: 1.0,
+            look: history.last_look(),
+        }
     }
 
     /// The same with larger errors.
@@ -97,7 +112,7 @@ impl<'a> Posterior<'a> {
             self.acts.iter().find(|(_, a)| is(a)).map_or(f64::INFINITY, |(at_h, _)| *at_h)
         };
         let each = self.parameters.iter().map(|p| match p.name {
-            Name::Bias(_) | Name::Drift(_) => f64::INFINITY,
+            ref name if name.is_of_readings() => f64::INFINITY,
             Name::WeekDemand(week) | Name::WeekCarbon(week) => week as f64 * WEEK_H,
             Name::Measure(of) => first(&|a| matches!(a, Act::Dose { product, .. } if *product == of)),
             Name::Bather | Name::BatherPace => first(&|a| matches!(a, Act::Bathers(_))),
@@ -123,14 +138,41 @@ impl<'a> Posterior<'a> {
 
     /// Whether a score is of the kits alone and leaves the water as it is.
     pub(super) fn is_of_readings(&self, j: usize) -> bool {
-        matches!(self.parameters.get(j).map(|p| &p.name), Some(Name::Bias(_) | Name::Drift(_)))
+        self.parameters.get(j).is_some_and(|p| p.name.is_of_readings())
+    }
+
+    /// How a reading counts, as these scores have its kit.
+    pub(super) fn by(&self, observed: &Observed, kits: &Kits) -> By<'_> {
+        By { kit: self.history.kits.get(observed.kit), error: kits.error(observed.kit), blur: self.blur }
+    }
+
+    /// The kits as these scores have them.
+    pub(super) fn kits(&self, scores: &DVector<f64>) -> Kits {
+        Kits::of(self.history.kits.len(), self.parameters.iter().zip(scores.iter().copied()))
+    }
+
+    /// How ln of each reading's scale follows each score: place of the score, the kit if it is of one, and by how much ln of
+    /// its errors goes.
+    pub(super) fn errors(&self) -> Vec<(usize, Option<usize>, f64)> {
+        let all = self.parameters.iter().enumerate();
+        let errors = all.filter_map(|(j, p)| match p.name {
+            Name::Hand => Some((j, None, p.ln_sd())),
+            Name::KitError(kit) => Some((j, Some(kit), p.ln_sd())),
+            _ => None,
+        });
+        errors.collect()
     }
 
     fn go_on(&self, scores: &[f64], known: Option<(&Outcome, f64)>) -> Option<Outcome> {
         let course = self.course(scores);
         let observed = &self.history.observed;
-        let (now, water, stops) = match known {
-            Some((known, f64::INFINITY)) => (known.now, known.water.clone(), known.stops.clone()),
+        let Followed { now, look, water, stops } = match known {
+            Some((known, f64::INFINITY)) => Followed {
+                now: known.now,
+                look: known.look,
+                water: known.water.clone(),
+                stops: known.stops.clone(),
+            },
             Some((known, from_h)) => self.water(&course, known, from_h)?,
             None => self.on(&course, None, Vec::with_capacity(observed.len()), Vec::new())?,
         };
@@ -138,23 +180,25 @@ impl<'a> Posterior<'a> {
         let mut residuals = Vec::with_capacity(observed.len());
         let mut expected = Vec::with_capacity(observed.len());
         for (observed, water) in observed.iter().zip(&water) {
-            let should = water + bias(&course.things, observed);
-            let r = residual(observed, should, self.history.kits.get(observed.kit), self.blur);
+            let should = water + course.things.kits.bias_of(observed);
+            let r = residual(observed, should, self.by(observed, &course.things.kits));
             ln_density += r.ln_density;
             residuals.push(r);
             expected.push(should);
         }
-        ln_density.is_finite().then_some(Outcome { water, stops, residuals, expected, now, ln_density })
+        ln_density.is_finite().then_some(Outcome { water, stops, residuals, expected, now, look, ln_density })
     }
 
     /// The water from an hour on, as it is known before.
-    fn water(&self, course: &Course<'_>, known: &Outcome, from_h: f64) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
+    fn water(&self, course: &Course<'_>, known: &Outcome, from_h: f64) -> Option<Followed> {
         let count = known.stops.iter().take_while(|s| s.now.at_h < from_h).count();
         let stops = known.stops.get(..count).unwrap_or_default().to_vec();
         let stop = stops.last().copied();
         let mut water = Vec::with_capacity(self.history.observed.len());
         water.extend_from_slice(known.water.get(..stop.map_or(0, |s| s.reading)).unwrap_or_default());
-        self.on(course, stop, water, stops)
+        let followed = self.on(course, stop, water, stops)?;
+        // A look before the stop is as it was.
+        Some(Followed { look: followed.look.or(known.look), ..followed })
     }
 
     fn on(
@@ -163,7 +207,8 @@ impl<'a> Posterior<'a> {
         from: Option<Stop>,
         mut water: Vec<f64>,
         mut stops: Vec<Stop>,
-    ) -> Option<(Now, Vec<f64>, Vec<Stop>)> {
+    ) -> Option<Followed> {
+        let mut look = None;
         let (mut now, first, mut act) = match from {
             Some(Stop { now, reading, act }) => (now, reading, act),
             None => (course.begin(&self.history.start)?, 0, 0),
@@ -179,6 +224,9 @@ impl<'a> Posterior<'a> {
                 act += 1;
             }
             course.pass(&mut now, observed.at_h)?;
+            if self.look == Some(reading) {
+                look = Some(now);
+            }
             water.push(quantity(observed.quantity, &mut now, self.at)?);
         }
         for (at_h, what) in self.acts.get(act..).unwrap_or_default() {
@@ -186,6 +234,6 @@ impl<'a> Posterior<'a> {
             course.act(&mut now, what)?;
         }
         course.pass(&mut now, self.history.now_h)?;
-        Some((now, water, stops))
+        Some(Followed { now, look, water, stops })
     }
 }

@@ -47,6 +47,7 @@ impl Probes {
                 quantity,
                 said: Said::Value { value, standard_error },
                 kit,
+                burst: 0.0,
             }
         })
     }

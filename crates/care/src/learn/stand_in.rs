@@ -6,7 +6,8 @@
 //! there, both ways, and along those axes two by two that bend most: so it is right where the posterior is, not only at its top.
 
 use super::history::Said;
-use super::likelihood::{Distances, residual};
+use super::kits::Kits;
+use super::likelihood::{Distances, residual, scale};
 use super::mode::Mode;
 use super::posterior::Posterior;
 use crate::quantity::Quantity as Q;
@@ -22,21 +23,14 @@ pub(super) struct StandIn<'a, 'p> {
     /// Scores by standard deviations, and back.
     pub(super) lower: DMatrix<f64>,
     pub(super) inverse: DMatrix<f64>,
-    /// The readings that a parabola stands for: their places among all.
-    rows: Vec<usize>,
     /// What the water is there at the mode, and its first differences along each axis.
     here: DVector<f64>,
     slope: DMatrix<f64>,
     /// Its second and mixed differences, and along which two axes each is.
     bend: DMatrix<f64>,
     pairs: Vec<(usize, usize)>,
-    /// Scores that are of the kits alone, and what each reading is moved by one of them.
+    /// Scores that are of the kits alone.
     of_kits: Vec<usize>,
-    bias_slope: DMatrix<f64>,
-    /// What the kits' biases are at the mode.
-    bias: DVector<f64>,
-    /// One over each reading's scale.
-    per_unit: Vec<f64>,
 }
 
 impl<'a, 'p> StandIn<'a, 'p> {
@@ -58,7 +52,6 @@ impl<'a, 'p> StandIn<'a, 'p> {
             Some(of_rows(&posterior.follow(scores.as_slice())?.water) - &here)
         };
         let of_kits: Vec<usize> = (0..n).filter(|j| posterior.is_of_readings(*j)).collect();
-        let bias_slope = mode.slopes.select_columns(&of_kits);
         // Where there is no water on both sides, the line at the mode has to do.
         let mut of_water = mode.slopes.select_rows(&rows);
         for j in &of_kits {
@@ -68,7 +61,10 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let scales = of_rows(&mode.outcome.residuals.iter().map(|r| r.per_unit).collect::<Vec<_>>());
         // Each axis: how much it bends, in the readings' own errors; a step ahead along it; its second difference.
         let mut axes = Vec::with_capacity(n);
-        for j in 0..n {
+        let moves_water = |j: &usize| {
+            lower.column(*j).iter().enumerate().any(|(i, x)| *x != 0.0 && !posterior.is_of_readings(i))
+        };
+        for j in (0..n).filter(moves_water) {
             if let (Some(up), Some(down)) = (at(&[(j, 1.0)]), at(&[(j, -1.0)])) {
                 slope.set_column(j, &((&up - &down) * 0.5));
                 let bend = &up + down;
@@ -89,24 +85,7 @@ impl<'a, 'p> StandIn<'a, 'p> {
         }
         let bend =
             if bends.is_empty() { DMatrix::zeros(rows.len(), 0) } else { DMatrix::from_columns(&bends) };
-        let expected = DVector::from_column_slice(&mode.outcome.expected);
-        let bias = expected - DVector::from_column_slice(&mode.outcome.water);
-        let per_unit = mode.outcome.residuals.iter().map(|r| r.per_unit).collect();
-        Some(StandIn {
-            posterior,
-            mode,
-            lower,
-            inverse,
-            rows,
-            here,
-            slope,
-            bend,
-            pairs,
-            of_kits,
-            bias_slope,
-            bias,
-            per_unit,
-        })
+        Some(StandIn { posterior, mode, lower, inverse, here, slope, bend, pairs, of_kits })
     }
 
     /// The scores at a place said in standard deviations from the mode.
@@ -124,20 +103,18 @@ impl<'a, 'p> StandIn<'a, 'p> {
         let products =
             DVector::from_iterator(self.pairs.len(), self.pairs.iter().map(|(j, k)| away[*j] * away[*k]));
         water.gemv(1.0, &self.bend, &products, 1.0);
-        let mut expected = self.bias.clone();
-        let of_kits = self.of_kits.iter().map(|j| scores[*j] - self.mode.scores[*j]);
-        expected.gemv(1.0, &self.bias_slope, &DVector::from_iterator(self.of_kits.len(), of_kits), 1.0);
-        for (i, water) in self.rows.iter().zip(water.iter()) {
-            expected[*i] += water;
-        }
-        let mut chlorine = chlorine.into_iter();
+        let of_kits = self.of_kits.iter().map(|j| (&self.posterior.parameters[*j], scores[*j]));
+        let kits = Kits::of(history.kits.len(), of_kits);
+        let (mut chlorine, mut water) = (chlorine.into_iter(), water.iter().copied());
         let (mut sum, mut distances) = (-0.5 * scores.norm_squared(), Distances::none());
-        for (i, o) in history.observed.iter().enumerate() {
-            let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { None };
-            let expected = expected[i] + read.unwrap_or(0.0);
+        for o in &history.observed {
+            let read = if o.quantity == Q::FreeChlorine { chlorine.next() } else { water.next() };
+            let expected = read.unwrap_or(0.0) + kits.bias_of(o);
             match o.said {
-                Said::Value { value, .. } => distances.add((expected - value) * self.per_unit[i]),
-                _ => sum += residual(o, expected, history.kits.get(o.kit), 1.0).ln_density,
+                Said::Value { value, standard_error } => {
+                    distances.add(expected - value, scale(standard_error, o.burst, kits.error(o.kit)).0);
+                }
+                _ => sum += residual(o, expected, self.posterior.by(o, &kits)).ln_density,
             }
         }
         sum + distances.ln_density()

@@ -104,9 +104,7 @@ pub(super) fn search<'a>(
         }
         let Some((Candidate { suspected, between_h, score }, with, _)) = likeliest else { break };
         let start = best.scores.clone().push(score);
-        let lines = with
-            .follow(start.as_slice())
-            .map(|there| mode::with_one_more(&with, &start, &there, &best.slopes));
+        let lines = mode::with_more(&with, &start, &best.slopes, best.scores.len());
         let Some(mode) = mode::find(&with, start, lines) else { break };
         let ln_odds =
             evidence(&mode) - evidence(&best) + (suspected.chance() / (1.0 - suspected.chance())).ln();

@@ -176,6 +176,19 @@ impl NeedOut {
 /// A parameter's id and what it is, with the kit or product that it belongs to.
 pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, Text) {
     match name {
+        Name::KitError(i) => match learned.kit(*i) {
+            Some((method, called, q)) => (
+                format!("{}.{method}.{}", name.id(), q.id()),
+                say!(
+                    "care-learnt-of-kit-alone",
+                    "{kit}: {quantity}, {what}",
+                    kit = method::said(method, called),
+                    quantity = q.said(),
+                    what = name.said()
+                ),
+            ),
+            None => (format!("{}.{i}", name.id()), name.said()),
+        },
         Name::Bias(i) | Name::Drift(i) => match learned.kit(*i) {
             Some((method, called, q)) => (
                 format!("{}.{method}.{}", name.id(), q.id()),
