@@ -42,7 +42,7 @@ impl Learned {
         let acts = self.acts();
         let mut draws = std::mem::take(&mut self.draws);
         for draw in &mut draws {
-            if let Some(now) = draw.look.and_then(|now| self.from_look(draw, now, first, &acts, chance)) {
+            if let Some(now) = draw.look.and_then(|now| self.since_look(draw, now, first, &acts, chance)) {
                 draw.now = now;
             }
         }
@@ -50,7 +50,7 @@ impl Learned {
     }
 
     /// `None` if the water leaves what the chemistry covers.
-    fn from_look(
+    fn since_look(
         &self,
         draw: &Draw,
         mut now: Now,
