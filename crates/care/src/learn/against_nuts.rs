@@ -140,3 +140,22 @@ fn the_draws_are_a_general_librarys_too() {
     }
     assert!(beyond.is_empty(), "{beyond:#?}");
 }
+
+/// How far kits err is where the library has it in the mean, not at the very top of the density, where few readings that much is
+/// fitted to seem to err little.
+#[test]
+fn the_mode_believes_of_kits_what_the_library_does() {
+    for name in CASES {
+        let history = History::of(&case(name)).unwrap();
+        let at = Equilibria::at(Celsius(history.temperature_c)).unwrap();
+        let (posterior, mode, _) = found(&history, &at).unwrap();
+        let library = library(name);
+        let errors = posterior.errors();
+        assert!(errors.len() > 3, "{name}");
+        for (j, ..) in errors {
+            let (figure, [mean, sd, ..], _) = &library[j];
+            let off = (mode.scores[j] - mean).abs() / sd;
+            assert!(off < 0.5, "{name}, {figure}: {:.2} and {mean:.2} ± {sd:.2}", mode.scores[j]);
+        }
+    }
+}

@@ -119,7 +119,7 @@ pub(super) fn with_errors<'a>(mut posterior: Posterior<'a>, first: Mode) -> Opti
     let all = posterior.parameters.len();
     let start = first.scores.resize_vertically(all, 0.0);
     let slopes = mode::with_more(&posterior, &start, &first.slopes, before)?;
-    let mode = mode::find(&posterior, start, Some(slopes))?;
+    let mode = mode::find_errors(&mut posterior, start, slopes)?;
     Some((posterior, mode))
 }
 
@@ -128,10 +128,16 @@ mod tests {
     use super::*;
     use crate::learn::against_nuts::case;
 
-    /// By central differences of the density, away from the mode.
+    /// By central differences of the density, away from the mode; with a probe and without.
     #[test]
     fn its_gradient_is_the_densitys() {
-        let density = Density::of(&case("hand_dosed")).unwrap();
+        for name in ["hand_dosed", "salt_cell_probe"] {
+            its_gradient_is_the_densitys_of(name);
+        }
+    }
+
+    fn its_gradient_is_the_densitys_of(name: &str) {
+        let density = Density::of(&case(name)).unwrap();
         let n = density.parameters().len();
         let scores = density.scores(&vec![0.7; n]);
         let (here, gradient) = density.with_gradient(&scores).unwrap();

@@ -18,7 +18,7 @@ pub(super) struct Residual {
     pub(super) per_unit: f64,
     /// Its share in the curvature at the mode; 0 for a limit that is kept.
     pub(super) weight: f64,
-    /// How ln of the scale follows ln of the kit's error; 0 for a limit.
+    /// How ln of the scale follows ln of the kit's error; 0 for a limit, and for a kit that is taken at its word.
     pub(super) of_kit: f64,
     /// ln of the density, without its constant.
     pub(super) ln_density: f64,
@@ -68,7 +68,7 @@ pub(super) fn residual(observed: &Observed, expected: f64, by: By<'_>) -> Residu
                 z,
                 per_unit: 1.0 / scale,
                 weight: (FREEDOM + 1.0) / FREEDOM / spread,
-                of_kit,
+                of_kit: if kit.is_some_and(|k| k.by_hand) { of_kit } else { 0.0 },
                 ln_density: -0.5 * (FREEDOM + 1.0) * libm::log(spread) - libm::log(scale),
             }
         }

@@ -24,6 +24,8 @@ const KEPT: f64 = 0.3;
 const LONGEST: f64 = 2.0;
 /// Parts of a step that are tried.
 const PARTS: [f64; 4] = [1.0, 0.4, 0.15, 0.03];
+/// Turns between how far kits err and all else.
+const TURNS: usize = 2;
 /// Weighings of the lines at most, and the step at which they have settled.
 const WEIGHINGS: usize = 12;
 const WEIGHED: f64 = 0.01;
@@ -203,6 +205,63 @@ pub(super) fn with_more(
     Some(all)
 }
 
+/// From the mode where kits err as they promise to one where they err as far as the readings say.
+///
+/// Not the highest place of all: the more is fitted to few readings, the smaller their errors seem at the very top. How far kits err
+/// is taken where the density is greatest once all else is integrated over (by the normal that the curvature says), and all else
+/// where it is greatest then.
+pub(super) fn find_errors(
+    posterior: &mut Posterior<'_>,
+    start: DVector<f64>,
+    slopes: DMatrix<f64>,
+) -> Option<Mode> {
+    let mut place = Place { outcome: posterior.follow(start.as_slice())?, scores: start, slopes };
+    for _ in 0..TURNS {
+        let scores = errors_there(posterior, &place)?;
+        posterior.holds_errors = true;
+        let there = climb(posterior, scores, Some(place.slopes), ROUNDS);
+        posterior.holds_errors = false;
+        place = there?;
+    }
+    let Place { scores, outcome, slopes } = place;
+    let (_, precision) = curvature(posterior, &slopes, &outcome.expected, &scores);
+    Some(Mode { precision: Cholesky::new(precision)?, slopes, scores, outcome })
+}
+
+/// A place's scores with those of the errors moved to where the lines have them.
+fn errors_there(posterior: &Posterior<'_>, place: &Place) -> Option<DVector<f64>> {
+    let Place { scores, outcome, slopes } = place;
+    let errors = posterior.errors();
+    let of: Vec<usize> = errors.iter().map(|(j, ..)| *j).collect();
+    let mut step: DVector<f64> = DVector::zeros(scores.len());
+    for _ in 0..WEIGHINGS {
+        let there = scores + &step;
+        let expected = DVector::from_column_slice(&outcome.expected) + slopes * &step;
+        let (mut gradient, precision) = curvature(posterior, slopes, expected.as_slice(), &there);
+        let block = DMatrix::from_fn(of.len(), of.len(), |a, b| precision[(of[a], of[b])]);
+        let factor = Cholesky::new(precision)?.l();
+        let kits = posterior.kits(&there);
+        for (i, (o, e)) in posterior.history.observed.iter().zip(expected.iter()).enumerate() {
+            let r = residual(o, *e, posterior.by(o, &kits));
+            // What z² lacks where all else was fitted to the readings: the spread of what is expected, in scales.
+            let row = slopes.row(i).transpose() * (r.weight.sqrt() * r.per_unit);
+            let lacks = factor.solve_lower_triangular(&row)?.norm_squared();
+            for (j, _, sd) in errors.iter().filter(|(_, kit, _)| kit.is_none_or(|kit| kit == o.kit)) {
+                gradient[*j] += lacks * r.of_kit * sd;
+            }
+        }
+        let by = DVector::from_iterator(of.len(), of.iter().map(|j| gradient[*j]));
+        let more = Cholesky::new(block)?.solve(&by);
+        for (j, more) in of.iter().zip(more.iter()) {
+            step[*j] = (step[*j] + more).clamp(-LONGEST, LONGEST);
+        }
+        if more.amax() < WEIGHED {
+            break;
+        }
+    }
+    Some(scores + step)
+}
+
 /// Gradient of the ln density and the Gauss-Newton precision, where readings should be as `expected` says.
 fn curvature(
     posterior: &Posterior<'_>,
@@ -233,5 +292,15 @@ fn curvature(
     for mut column in weighted.column_iter_mut() {
         column.component_mul_assign(&root);
     }
-    (slopes.tr_mul(&pull) + of_scales - scores, weighted.tr_mul(&weighted) + known)
+    let (mut gradient, mut precision) =
+        (slopes.tr_mul(&pull) + of_scales - scores, weighted.tr_mul(&weighted) + known);
+    if posterior.holds_errors {
+        for (j, ..) in errors {
+            gradient[j] = 0.0;
+            precision.row_mut(j).fill(0.0);
+            precision.column_mut(j).fill(0.0);
+            precision[(j, j)] = 1.0;
+        }
+    }
+    (gradient, precision)
 }

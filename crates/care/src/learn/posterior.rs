@@ -21,6 +21,8 @@ pub(super) struct Posterior<'a> {
     pub(super) acts: Vec<(f64, Act)>,
     /// How much larger than they are the readings' errors are taken: 1, but for the first look from afar.
     pub(super) blur: f64,
+    /// Whether a climb leaves alone how far kits err.
+    pub(super) holds_errors: bool,
     /// The first reading of the last look.
     pub(super) look: Option<usize>,
 }
@@ -81,6 +83,7 @@ impl<'a> Posterior<'a> {
             parameters,
             acts: history.acts.clone(),
             blur: 1.0,
+            holds_errors: false,
             look: history.last_look(),
         }
     }
