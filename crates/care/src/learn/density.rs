@@ -156,4 +156,32 @@ mod tests {
             );
         }
     }
+
+    /// Two months of acid from chlorine, and the base that was given against it not in the book: the prior's middle has no water.
+    #[test]
+    fn a_book_that_would_use_up_all_alkalinity_is_learnt_all_the_same() {
+        let mut text = String::from(
+            "[tub]\nvolume_l = 1000\nregime = \"chlorine\"\nplace = \"home\"\n\
+             [source_water]\nph = 7.6\ntotal_alkalinity_mg_l_caco3 = 70\ncalcium_hardness_mg_l_caco3 = 80\n\
+             [[shelf]]\nchemical = \"dichlor\"\nname = \"quick\"\navailable_chlorine_percent = 56\n\
+             [[event]]\nat = 2026-03-01T08:00:00Z\nkind = \"fill\"\n",
+        );
+        for day in 0..60 {
+            let date = format!("2026-{:02}-{:02}", 3 + day / 28, 1 + day % 28);
+            text += &format!("[[dose]]\nat = {date}T18:00:00Z\nproduct = \"quick\"\nmass_g = 6\n");
+            if day % 10 == 9 {
+                text += &format!(
+                    "[[reading]]\nat = {date}T17:00:00Z\nquantity = \"total_alkalinity\"\nvalue = 65\nmethod = \"photometer\"\n"
+                );
+            }
+        }
+        let case = crate::wire::case::CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case");
+        let history = History::of(&case).unwrap();
+        let at = Equilibria::at(Celsius(history.temperature_c)).unwrap();
+        let posterior = Posterior::new(&history, &at, parameters(&history));
+        let middle = vec![0.0; posterior.parameters.len()];
+        assert!(posterior.follow(&middle).is_none(), "the middle has a water: this tests nothing");
+        let [low, _, high] = crate::learn::learn(&case, 1).unwrap().now(Quantity::TotalAlkalinity).unwrap();
+        assert!(low < 65.0 && 40.0 < high, "{low} {high}");
+    }
 }

@@ -65,11 +65,11 @@ pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
     find(posterior, scores, slopes)
 }
 
-/// The score of a tub that uses little chlorine, and with it little alkalinity.
+/// The score of a tub with much water that uses little chlorine, and with it little alkalinity.
 fn frugal(name: &Name) -> f64 {
     match name {
-        Name::Demand | Name::Bather => -2.0,
-        Name::SourceAlkalinity | Name::StartAlkalinity => 1.0,
+        Name::Demand | Name::Bather | Name::Measure(_) => -2.0,
+        Name::SourceAlkalinity | Name::StartAlkalinity | Name::Volume => 1.0,
         _ => 0.0,
     }
 }
