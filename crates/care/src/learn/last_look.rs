@@ -22,14 +22,15 @@ const LASTS_H: f64 = 7.0 * 24.0;
 const PH: (f64, f64) = (5.5, 9.8);
 
 impl History {
-    fn is_by_hand(&self, o: &Observed) -> bool {
+    /// Whether it was read by itself, and is not of a stream of figures.
+    fn is_no_stream(&self, o: &Observed) -> bool {
         self.kits.get(o.kit).is_some_and(|k| k.drift_error == 0.0)
     }
 
     /// The first reading by hand of the last look, if it is not long ago. A probe's stream shows bursts as they come.
     pub(super) fn last_look(&self) -> Option<usize> {
-        let last = self.observed.iter().rfind(|o| self.is_by_hand(o))?;
-        let of_it = |o: &Observed| self.is_by_hand(o) && last.at_h - o.at_h <= SAME_LOOK_H;
+        let last = self.observed.iter().rfind(|o| self.is_no_stream(o))?;
+        let of_it = |o: &Observed| self.is_no_stream(o) && last.at_h - o.at_h <= SAME_LOOK_H;
         (self.now_h - last.at_h <= LASTS_H).then(|| self.observed.iter().position(of_it)).flatten()
     }
 }
@@ -68,7 +69,7 @@ impl Learned {
             Some(())
         };
         for observed in self.history.observed.iter().skip(first).filter(|o| o.burst > 0.0) {
-            if self.history.is_by_hand(observed) {
+            if self.history.is_no_stream(observed) {
                 go_on(&mut now, observed.at_h, chance)?;
                 course.pass(&mut now, observed.at_h)?;
                 self.show(&mut now, observed, &course.things.kits, chance)?;
@@ -106,7 +107,7 @@ impl Learned {
     /// The draws' waters brought to what the reading shows that was taken up just now.
     pub(super) fn take_burst_now(&mut self, chance: &mut Chance) {
         let Some(observed) = self.history.observed.last().filter(|o| o.burst > 0.0).copied() else { return };
-        if !self.history.is_by_hand(&observed) {
+        if !self.history.is_no_stream(&observed) {
             return;
         }
         let mut draws = std::mem::take(&mut self.draws);
