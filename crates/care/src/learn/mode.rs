@@ -12,12 +12,12 @@ use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
 
 /// Followings at most.
 const ROUNDS: usize = 60;
-/// From afar the rough place is enough.
+/// The same from afar.
 const ROUNDS_FROM_AFAR: usize = 12;
 /// Step of the differences, in scores.
 const DIFFERENCE: f64 = 1e-4;
 /// Settled when lines drawn anew promise, or give, no more than this, ln: draws and odds ask for no more.
-const SETTLED: f64 = 0.02;
+const SETTLED: f64 = 0.05;
 /// Lines that gave less than this share of what they promised are drawn anew.
 const KEPT: f64 = 0.3;
 /// Longest step of a score: far from the mode the lines are no guide.
@@ -40,6 +40,15 @@ pub(super) struct Mode {
     pub(super) slopes: DMatrix<f64>,
 }
 
+/// How near a climb has to come.
+#[derive(Clone, Copy, PartialEq)]
+enum Aim {
+    /// The rough place will do: where the lines lead no further it ends, however old they are.
+    Roughly,
+    /// The place itself, which lines drawn anew must confirm.
+    Precisely,
+}
+
 /// A place on the way.
 struct Place {
     scores: DVector<f64>,
@@ -59,7 +68,7 @@ pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
     let mut scores = [middle, frugal].into_iter().find(|s| posterior.follow(s.as_slice()).is_some())?;
     let mut slopes = None;
     for blur in FROM_AFAR {
-        let there = climb(&posterior.blurred(blur), scores, slopes, ROUNDS_FROM_AFAR)?;
+        let there = climb(&posterior.blurred(blur), scores, slopes, Aim::Roughly)?;
         (scores, slopes) = (there.scores, Some(there.slopes));
     }
     find(posterior, scores, slopes)
@@ -81,18 +90,19 @@ pub(super) fn find(
     start: DVector<f64>,
     slopes: Option<DMatrix<f64>>,
 ) -> Option<Mode> {
-    let Place { scores, outcome, slopes } = climb(posterior, start, slopes, ROUNDS)?;
+    let Place { scores, outcome, slopes } = climb(posterior, start, slopes, Aim::Precisely)?;
     let (_, precision) = curvature(posterior, &slopes, &outcome.expected, &scores);
     Some(Mode { precision: Cholesky::new(precision)?, slopes, scores, outcome })
 }
 
-/// Climbs for some followings at most. Where it settles, the lines are drawn anew; where it only runs out, perhaps not.
+/// Climbs for some followings at most.
 fn climb(
     posterior: &Posterior<'_>,
     start: DVector<f64>,
     slopes: Option<DMatrix<f64>>,
-    rounds: usize,
+    aim: Aim,
 ) -> Option<Place> {
+    let rounds = if aim == Aim::Precisely { ROUNDS } else { ROUNDS_FROM_AFAR };
     let outcome = posterior.follow(start.as_slice())?;
     let mut fresh = slopes.is_none();
     let slopes = slopes.unwrap_or_else(|| draw_lines(posterior, &start, &outcome));
@@ -119,7 +129,7 @@ fn climb(
                 }
             }
         }
-        if fresh && gained <= SETTLED {
+        if (fresh || aim == Aim::Roughly) && gained <= SETTLED {
             break;
         }
         fresh = gained < KEPT * promised || gained <= SETTLED;
@@ -219,7 +229,7 @@ pub(super) fn find_errors(
     for _ in 0..TURNS {
         let scores = errors_there(posterior, &place)?;
         posterior.holds_errors = true;
-        let there = climb(posterior, scores, Some(place.slopes), ROUNDS);
+        let there = climb(posterior, scores, Some(place.slopes), Aim::Precisely);
         posterior.holds_errors = false;
         place = there?;
     }

@@ -16,6 +16,9 @@ use nalgebra::{Cholesky, DMatrix, DVector};
 /// Axes whose twists with each other are looked at: those that bend most.
 const BENT: usize = 12;
 
+/// What bends no more than this, in the readings' own errors, squared and summed over them, is straight.
+const STRAIGHT: f64 = 3e-3;
+
 /// The stand-in.
 pub(super) struct StandIn<'a, 'p> {
     posterior: &'a Posterior<'p>,
@@ -73,13 +76,17 @@ impl<'a, 'p> StandIn<'a, 'p> {
         }
         axes.sort_by(|a, b| b.0.total_cmp(&a.0));
         let (mut pairs, mut bends) = (Vec::new(), Vec::new());
+        let mut is_bent = |pair: (usize, usize), bend: DVector<f64>| {
+            if bend.component_mul(&scales).norm_squared() > STRAIGHT {
+                pairs.push(pair);
+                bends.push(bend);
+            }
+        };
         for (a, (_, j, one, bend)) in axes.iter().enumerate() {
-            pairs.push((*j, *j));
-            bends.push(bend * 0.5);
+            is_bent((*j, *j), bend * 0.5);
             for (_, k, other, _) in axes.iter().take(BENT).skip(a + 1) {
                 if let Some(both) = at(&[(*j, 1.0), (*k, 1.0)]) {
-                    pairs.push((*j, *k));
-                    bends.push(both - one - other);
+                    is_bent((*j, *k), both - one - other);
                 }
             }
         }
