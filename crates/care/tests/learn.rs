@@ -233,3 +233,27 @@ fn a_fan_is_in_order() {
     let width = |i: usize| ph.quantiles[i][4] - ph.quantiles[i][0];
     assert!(width(8) > width(0), "{} {}", width(8), width(0));
 }
+
+/// Three months in which an owner wrote down all chlorine and none of the bicarbonate against its acid: by the book no alkalinity
+/// is left, whatever the tub is. What is known of the last weeks is told all the same, and why only that.
+#[test]
+fn a_book_without_any_base_is_learnt_from_its_last_weeks() {
+    let mut text = String::new();
+    for day in 0..90 {
+        let date = format!("2026-{:02}-{:02}", 3 + day / 30, 1 + day % 30);
+        write!(text, "[[dose]]\nat = {date}T07:00:00Z\nproduct = \"quick chlorine\"\nmass_g = 16\n").unwrap();
+        if day % 5 == 4 {
+            let at = format!("{date}T17:00:00Z");
+            reading(&mut text, &at, "total_alkalinity", "photometer", 88.0);
+            reading(&mut text, &at, "ph", "photometer", 7.5);
+            reading(&mut text, &at, "free_chlorine", "photometer", 1.5);
+        }
+    }
+    let (ahead, learned) = outlook(&case(&text), 7, 1).unwrap();
+    let cut = learned.cut_at().expect("the whole is followed: this tests nothing");
+    assert!(learned.until().hours_since(cut) < 61.0 * 24.0);
+    let [low, _, high] = learned.now(Q::TotalAlkalinity).unwrap();
+    assert!(low < 88.0 && 88.0 < high, "{low} {high}");
+    let base = ahead.checks.iter().find(|c| c.what.to_string().contains("no alkalinity could be left"));
+    assert!(base.is_some(), "{:?}", ahead.checks);
+}

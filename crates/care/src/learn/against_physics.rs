@@ -95,6 +95,7 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         kits: vec![kit(Q::Ph), kit(Q::FreeChlorine)],
         measures: vec![Held { middle: 1.0, error: 0.05, each: 0.0 }],
         left_out: 0,
+        is_cut: false,
     };
     let posterior = Posterior::new(&history, &at, parameters(&history));
     let mode = mode::find_from_afar(&posterior).unwrap();

@@ -84,6 +84,7 @@ fn entries(at: &Equilibria) -> History {
             Held { middle: 1.0, error: 0.02, each: 0.0 },
         ],
         left_out: 0,
+        is_cut: false,
     }
 }
 

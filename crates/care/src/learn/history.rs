@@ -105,6 +105,8 @@ pub(super) struct History {
     pub(super) measures: Vec<Held>,
     /// Readings that say nothing here: void, or of what this model does not follow.
     pub(super) left_out: usize,
+    /// Whether entries were left out because they lead to no water.
+    pub(super) is_cut: bool,
 }
 
 /// What a measure holds, as a multiple of what is written down: the middle, and its relative standard error.
@@ -186,12 +188,20 @@ impl History {
     /// # Errors
     /// [`LearnError`] if nothing was read, or a reading cannot have come from its method.
     pub(super) fn of(case: &Case) -> Result<History, LearnError> {
+        History::of_the_last(LONGEST_H, case)
+    }
+
+    /// The same, no longer than so many hours.
+    ///
+    /// # Errors
+    /// As [`Self::of`].
+    pub(super) fn of_the_last(longest_h: f64, case: &Case) -> Result<History, LearnError> {
         let source = match &case.source_water {
             Some(s) => source_totals(s, case.units, &mut Vec::new())?,
             None => None,
         };
         let time = Timeline::new(case, source);
-        let longest = |at: When| time.now.hours_since(at) <= LONGEST_H;
+        let longest = |at: When| time.now.hours_since(at) <= longest_h;
         let fill = time.last_fill.filter(|at| longest(*at) && source.is_some());
         let since_fill = |at: When| time.last_fill.is_none_or(|f| at >= f);
         let first = time.entries.iter().map(|(at, _)| *at).find(|at| longest(*at) && since_fill(*at));
@@ -214,6 +224,7 @@ impl History {
             kits: Vec::new(),
             measures: case.shelf.iter().map(|p| held(p.measure.kind)).collect(),
             left_out: 0,
+            is_cut: false,
         };
         let mut probes = Probes::default();
         for (at, entry) in time.entries.iter().filter(|(at, _)| *at >= started) {

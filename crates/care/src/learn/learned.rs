@@ -15,7 +15,7 @@ use super::unseen;
 use crate::case::{Case, Reading, When};
 use crate::estimate::EstimateError;
 use crate::quantity::Quantity;
-use water::{Celsius, Equilibria};
+use water::Equilibria;
 
 /// Draws kept.
 pub(super) const DRAWS: usize = 300;
@@ -112,9 +112,7 @@ fn learn_by(
     seed: u64,
     draw: impl FnOnce(&Posterior<'_>, &Mode, &mut Chance) -> Option<Vec<Draw>>,
 ) -> Result<Learned, LearnError> {
-    let history = History::of(case)?;
-    let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
-    let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
+    let (history, at) = density::past(case)?;
     let chance = &mut Chance::of(seed);
     let (parameters, draws, hypotheses) = {
         let (posterior, mode, hypotheses) = density::found(&history, &at)?;
@@ -142,6 +140,11 @@ pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
 }
 
 impl Learned {
+    /// Since when the entries count, where those before lead to no water that there can be.
+    pub fn cut_at(&self) -> Option<When> {
+        self.history.is_cut.then_some(self.history.started)
+    }
+
     /// What was learnt of each lasting trait; weeks' own swings are left out.
     pub fn traits(&self) -> Vec<Trait> {
         let lasting =

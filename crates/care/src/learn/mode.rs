@@ -60,12 +60,17 @@ struct Place {
 /// they are near, and all of them show the way.
 const FROM_AFAR: [f64; 2] = [8.0, 2.5];
 
-/// Climbs from the prior's middle; `None` as in [`find`].
-pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
+/// A place from which water follows: the prior's middle, or, where that uses more alkalinity than there was because nobody wrote
+/// down what went in, a tub that uses little.
+pub(super) fn start_from_afar(posterior: &Posterior<'_>) -> Option<DVector<f64>> {
     let middle = DVector::zeros(posterior.parameters.len());
-    // Where the middle uses more alkalinity than there was, because nobody wrote down what went in: a tub that uses little.
     let frugal = DVector::from_iterator(middle.len(), posterior.parameters.iter().map(|p| frugal(&p.name)));
-    let mut scores = [middle, frugal].into_iter().find(|s| posterior.follow(s.as_slice()).is_some())?;
+    [middle, frugal].into_iter().find(|s| posterior.follow(s.as_slice()).is_some())
+}
+
+/// Climbs from afar; `None` as in [`find`].
+pub(super) fn find_from_afar(posterior: &Posterior<'_>) -> Option<Mode> {
+    let mut scores = start_from_afar(posterior)?;
     let mut slopes = None;
     for blur in FROM_AFAR {
         let there = climb(&posterior.blurred(blur), scores, slopes, Aim::Roughly)?;

@@ -28,11 +28,11 @@ pub(super) fn of(case: &Case, learned: &Learned) -> Vec<Finding> {
     all.extend(leak::leak(case, learned));
     all.extend(salt::kits(case, learned));
     all.extend(salt::conductivity(case, learned));
+    all.extend(unrecorded::base(learned));
     all.extend(learned.unrecorded().into_iter().map(unrecorded::unrecorded));
     all
 }
 
-/// 5 %, 50 %, 95 % of some figures.
 /// Share of some figures of which something is true; 0 of none.
 fn share(figures: &[f64], is_true: impl Fn(f64) -> bool) -> f64 {
     figures.iter().filter(|f| is_true(**f)).count() as f64 / figures.len().max(1) as f64

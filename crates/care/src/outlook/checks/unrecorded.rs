@@ -1,7 +1,7 @@
 //! What probably happened and nobody wrote down.
 
 use crate::finding::{Finding, Weight};
-use crate::learn::{Suspected, Unrecorded};
+use crate::learn::{Learned, Suspected, Unrecorded};
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
 
@@ -59,6 +59,24 @@ pub(super) fn unrecorded(u: Unrecorded) -> Finding {
             "Ask who was at the tub, and write it down; if nobody was, test again."
         ),
     }
+}
+
+/// The base that was given against chlorine's acid, where so little of it was written down that the older entries lead to no water.
+pub(super) fn base(learned: &Learned) -> Option<Finding> {
+    let days = learned.until().hours_since(learned.cut_at()?) / 24.0;
+    Some(Finding {
+        weight: Weight::Doubt,
+        quantities: vec![Q::TotalAlkalinity],
+        what: say!(
+            "care-check-no-base",
+            "By the entries no alkalinity could be left by now: base or fresh water must have gone in without an entry. Only the last {days} days count here.",
+            days = Text::figures(format!("{days:.0}"))
+        ),
+        advice: say!(
+            "care-check-no-base-advice",
+            "Write down every addition of bicarbonate or soda ash, and every change of water."
+        ),
+    })
 }
 
 #[cfg(test)]
