@@ -416,7 +416,7 @@ impl Course<'_> {
         Some(())
     }
 
-    /// Something that nobody wrote down: an amount of the kind's own unit, which may be negative where that means something.
+    /// Something that nobody wrote down: an amount of the kind's own unit; where less than nothing means nothing it is none.
     fn unrecorded(&self, now: &mut Now, suspected: Suspected, amount: f64) {
         let totals = &mut now.totals;
         match suspected {
@@ -442,10 +442,20 @@ impl Course<'_> {
                 totals.sulfate -= 0.5 * eq.min(0.0);
             }
             Suspected::Salt => {
-                let mol =
-                    mol_kg_from_mg_l(amount, molar_mass::NACL).max(-0.9 * totals.chloride.min(totals.sodium));
+                // None is ever taken out but with the water.
+                let mol = mol_kg_from_mg_l(amount.max(0.0), molar_mass::NACL);
                 totals.sodium += mol;
                 totals.chloride += mol;
+            }
+            Suspected::Calcium => {
+                // With its chloride, both ways.
+                let mol = mol_kg_from_hardness_mg_l_caco3(amount).max(-totals.calcium);
+                totals.calcium += mol;
+                exchange(&mut totals.chloride, &mut totals.sodium, 2.0 * mol);
+            }
+            Suspected::Cyanurate => {
+                // The acid itself, which brings no base.
+                totals.cyanurate += mol_kg_from_mg_l(amount.max(0.0), molar_mass::CYANURIC_ACID);
             }
             Suspected::Replaced => self.replace(now, (amount / 100.0).clamp(0.0, 1.0)),
         }

@@ -42,16 +42,25 @@ pub(super) struct Rates {
 }
 
 impl Things {
+    /// What the cell makes at full output at an hour, mol an hour.
+    fn cell_mol_per_h_at(&self, at_h: f64) -> f64 {
+        self.cell_mol_per_h * (1.0 - self.decline_per_h * at_h).max(0.0)
+    }
+
+    /// The same, g of chlorine a day.
+    pub(super) fn cell_g_per_day(&self, at_h: f64) -> f64 {
+        24.0 * molar_mass::CL2 * self.cell_mol_per_h_at(at_h)
+    }
+
     /// The rates over a step, when the cell runs at a share of its full output.
     pub(super) fn rates(&self, at_h: f64, hours: f64, cell: f64) -> Rates {
         let middle_h = at_h + 0.5 * hours;
-        let declined = (1.0 - self.decline_per_h * at_h).max(0.0);
         Rates {
             demand_per_h: self.demand_per_h
                 * Things::week(&self.week_demand, middle_h)
                 * self.bursts.at(middle_h),
             pace_per_h: self.pace_per_h,
-            made_per_h: self.cell_mol_per_h * cell * declined / self.volume_l,
+            made_per_h: self.cell_mol_per_h_at(at_h) * cell / self.volume_l,
             unseen: self.unseen,
         }
     }
@@ -167,7 +176,7 @@ impl<'a> Alone<'a> {
             Act::Unrecorded { suspected: Suspected::Replaced, number } => {
                 self.replace((t.amount(number) / 100.0).clamp(0.0, 1.0));
             }
-            Act::Unrecorded { suspected: Suspected::Alkalinity | Suspected::Salt, .. } => {}
+            Act::Unrecorded { .. } => {}
         }
     }
 

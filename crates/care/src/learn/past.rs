@@ -91,6 +91,12 @@ impl Learned {
         self.draws.iter().map(|draw| self.kits(draw).bias(kit, self.history.now_h)).collect()
     }
 
+    /// Of each draw: what the cell makes at full output now, g of chlorine a day, its decline in it.
+    pub(crate) fn cell_g_per_day(&self) -> Vec<f64> {
+        let now_h = self.history.now_h;
+        self.draws.iter().map(|draw| self.course(draw).things.cell_g_per_day(now_h)).collect()
+    }
+
     /// Of each draw: the water's own demand for chlorine in the last `hours` against what it was before, as a ratio.
     /// Nothing if there is less than half as much time before.
     pub(crate) fn demand_against_before(&self, hours: f64) -> Vec<f64> {

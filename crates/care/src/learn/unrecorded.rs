@@ -1,4 +1,4 @@
-//! What nobody wrote down: a handful of chlorine, acid, salt, a part of the water changed.
+//! What nobody wrote down: a handful of chlorine, acid, salt, hardness, stabiliser, a part of the water changed.
 //!
 //! A hypothesis is one more act at one time with an amount to be found. It is taken up only if the readings become so much
 //! more likely that its own improbability is paid for: the posterior odds by Laplace's approximation, with a prior chance
@@ -17,8 +17,12 @@ pub enum Suspected {
     Chlorine,
     /// Alkalinity, mg/L as CaCO3: bicarbonate, or acid where negative.
     Alkalinity,
-    /// Salt, mg/L.
+    /// Salt, mg/L. None is ever taken out but with the water.
     Salt,
+    /// Calcium hardness, mg/L as CaCO3; less than nothing is what was laid down or taken out.
+    Calcium,
+    /// Cyanuric acid, mg/L: stabiliser, or what is left of chlorine that carries it. Nor is it taken out.
+    Cyanurate,
     /// Water replaced with source water, percent.
     Replaced,
 }
@@ -37,6 +41,8 @@ impl Suspected {
             Suspected::Chlorine => 5.0,
             Suspected::Alkalinity => 40.0,
             Suspected::Salt => 500.0,
+            Suspected::Calcium => 60.0,
+            Suspected::Cyanurate => 20.0,
             Suspected::Replaced => 30.0,
         }
     }
@@ -45,8 +51,8 @@ impl Suspected {
     /// and fill it in again is an hour's work, which is forgotten more seldom).
     fn chance(self) -> f64 {
         match self {
-            Suspected::Chlorine | Suspected::Alkalinity | Suspected::Salt => 0.05,
             Suspected::Replaced => 0.01,
+            _ => 0.05,
         }
     }
 
@@ -56,7 +62,8 @@ impl Suspected {
             Q::FreeChlorine => &[Suspected::Chlorine],
             Q::Ph | Q::TotalAlkalinity => &[Suspected::Alkalinity, Suspected::Replaced],
             Q::Salt => &[Suspected::Salt, Suspected::Replaced],
-            Q::CalciumHardness | Q::CyanuricAcid => &[Suspected::Replaced],
+            Q::CalciumHardness => &[Suspected::Calcium, Suspected::Replaced],
+            Q::CyanuricAcid => &[Suspected::Cyanurate, Suspected::Replaced],
             _ => &[],
         }
     }
@@ -162,8 +169,8 @@ fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
         let mut leaps: Vec<_> = course.windows(2).filter_map(|w| Some((*w.first()?, *w.get(1)?))).collect();
         leaps.sort_by(|a, b| (b.1.1 - b.0.1).abs().total_cmp(&(a.1.1 - a.0.1).abs()));
         for &suspected in Suspected::behind(q) {
-            let direct =
-                matches!(suspected, Suspected::Chlorine | Suspected::Salt) || q == Q::TotalAlkalinity;
+            // Read in the unit that the amount is in.
+            let direct = q != Q::Ph && suspected != Suspected::Replaced;
             for (from, to) in leaps.iter().take(LEAPS) {
                 // Of a pH or a share of water only the order of size is known.
                 let score = if direct { (from.2 - to.2) / suspected.usual() } else { 1.0 };

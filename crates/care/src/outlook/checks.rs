@@ -21,7 +21,7 @@ const CALLED: f64 = 0.85;
 
 pub(super) fn of(case: &Case, learned: &Learned) -> Vec<Finding> {
     let traits = learned.traits();
-    let mut all: Vec<Finding> = traits.iter().filter_map(|t| probe::probe(learned, t)).collect();
+    let mut all = probe::probes(learned);
     all.extend(cell::cell(case, learned, &traits));
     all.extend(active::active(learned));
     all.extend(demand::demand(learned));

@@ -2,7 +2,7 @@
 
 use crate::case::Case;
 use crate::finding::{Finding, Weight};
-use crate::learn::{Learned, Name, Trait};
+use crate::learn::{Learned, Name, Trait, three};
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
 
@@ -11,13 +11,14 @@ const COLD_C: f64 = 15.0;
 
 /// A cell that makes less than it should: salt and cold come before the cell itself.
 pub(super) fn cell(case: &Case, learned: &Learned, traits: &[Trait]) -> Option<Finding> {
-    let made = traits.iter().find(|t| t.name == Name::Cell)?;
+    let most = traits.iter().find(|t| t.name == Name::Cell)?.prior[1];
+    let [low, middle, high] = three(&learned.cell_g_per_day());
     // Known to make less than most do.
-    if made.now[2] >= made.prior[1] {
+    if high >= most {
         return None;
     }
     let salt = learned.now(Q::Salt);
-    let grams = Text::figures(format!("{:.1} ({:.1} to {:.1})", made.now[1], made.now[0], made.now[2]));
+    let grams = Text::figures(format!("{middle:.1} ({low:.1} to {high:.1})"));
     let what = say!(
         "care-check-cell",
         "The cell makes about {grams} g of chlorine a day at full output, less than most.",

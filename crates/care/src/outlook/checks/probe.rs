@@ -1,8 +1,8 @@
 //! A pH probe whose offset the kits have shown.
 
-use super::CALLED;
+use super::{CALLED, share};
 use crate::finding::{Finding, Weight};
-use crate::learn::{Learned, Name, Trait};
+use crate::learn::{Learned, three};
 use crate::method;
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
@@ -10,14 +10,17 @@ use crate::text::{Text, say};
 /// Offset of a pH probe from which it is spoken of: what a month's calibration is meant to keep it within (common practice).
 const PROBE_PH: f64 = 0.1;
 
-/// A probe whose offset the kits have shown.
-pub(super) fn probe(learned: &Learned, t: &Trait) -> Option<Finding> {
-    let Name::Bias(number) = t.name else { return None };
-    let (id, name, quantity) = learned.kit(number)?;
-    let [low, middle, high] = t.now;
-    let beyond = learned.chance(&t.name, |b| b > PROBE_PH).max(learned.chance(&t.name, |b| b < -PROBE_PH));
-    let called = quantity == Q::Ph && learned.drifts(number) && beyond >= CALLED;
-    called.then(|| {
+/// Probes whose offset the kits have shown, as it is now: what it has drifted since the start is in it.
+pub(super) fn probes(learned: &Learned) -> Vec<Finding> {
+    learned.kits_of(Q::Ph).filter(|kit| learned.drifts(*kit)).filter_map(|kit| probe(learned, kit)).collect()
+}
+
+fn probe(learned: &Learned, kit: usize) -> Option<Finding> {
+    let (id, name, quantity) = learned.kit(kit)?;
+    let offsets = learned.offsets(kit);
+    let [low, middle, high] = three(&offsets);
+    let beyond = share(&offsets, |o| o > PROBE_PH).max(share(&offsets, |o| o < -PROBE_PH));
+    (beyond >= CALLED).then(|| {
         let amount = Text::figures(format!(
             "{:.2} ({:.2} to {:.2})",
             middle.abs(),

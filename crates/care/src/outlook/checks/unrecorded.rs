@@ -20,6 +20,14 @@ pub(super) fn unrecorded(u: Unrecorded) -> Finding {
             (say!("care-check-base", "bicarbonate or another base"), "mg/L as CaCO3", Q::TotalAlkalinity)
         }
         Suspected::Salt => (say!("care-check-salt", "salt"), "mg/L", Q::Salt),
+        Suspected::Calcium => {
+            (say!("care-check-hardness", "calcium hardness"), "mg/L as CaCO3", Q::CalciumHardness)
+        }
+        Suspected::Cyanurate => (
+            say!("care-check-stabiliser", "cyanuric acid (stabiliser, or chlorine that carries it)"),
+            "mg/L",
+            Q::CyanuricAcid,
+        ),
         Suspected::Replaced => {
             (say!("care-check-water", "fresh water (a top-up, a drain or a leak)"), "%", Q::Salt)
         }
