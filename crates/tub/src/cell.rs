@@ -70,7 +70,7 @@ impl Cell {
             / (1.0 + plate_scale_mol / self.half_scale_mol)
     }
 
-    /// Share of its running time in which it makes chlorine.
+    /// Share of its running time in which a current flows.
     pub fn on_share(&self) -> f64 {
         1.0 / (1.0 + self.reversals_per_h * self.pause_s / 3600.0)
     }

@@ -172,7 +172,8 @@ impl<'a> Stretch<'a> {
 
     /// Bubbles of the cell's hydrogen, m³/s.
     fn hydrogen_m3_s(&self, t_c: f64) -> f64 {
-        self.cell().map_or(0.0, |(cell, duty)| cell.hydrogen_mol_s() * duty / mol_m3(1.0, t_c))
+        self.cell()
+            .map_or(0.0, |(cell, duty)| cell.hydrogen_mol_s() * duty * cell.on_share() / mol_m3(1.0, t_c))
     }
 
     fn carbon_dioxide(&self, now: &Now, flow: &mut Flow) {

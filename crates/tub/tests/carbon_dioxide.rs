@@ -47,6 +47,18 @@ fn an_open_tub_ends_where_the_reference_library_says() {
     }
 }
 
+/// Henry's constant against another measurement and another formula: ln K0 = −60.2409 + 93.4517 (100/T) + 23.3585 ln(T/100), mol/(kg·atm), in
+/// fresh water at 0–40 °C (Weiss 1974, Mar. Chem. 2:203). Both say they are good to some thirds of a percent.
+#[test]
+fn carbon_dioxide_dissolves_as_published() {
+    for t_c in [5.0, 15.0, 25.0, 35.0, 40.0] {
+        let hundreds = (t_c + 273.15) / 100.0;
+        let published = (-60.2409 + 93.4517 / hundreds + 23.3585 * f64::ln(hundreds)).exp();
+        let ours = Equilibria::at(Celsius(t_c)).unwrap().co2_at_pressure_mol_kg(1.0);
+        assert!((ours / published - 1.0).abs() < 0.01, "{t_c} °C: {ours} {published}");
+    }
+}
+
 /// An ordinary evening: cover off for half an hour, jets for twenty minutes.
 fn evening(at_h: f64) -> [Timed; 4] {
     [

@@ -94,6 +94,30 @@ fn reversing_keeps_the_plates_cleaner() {
     assert!(never[0].totals.free_chlorine < often[0].totals.free_chlorine);
 }
 
+/// Scale on the plates by the saturation there: none at pH 6.6, more the higher the pH; a clean-out frees them, a new cell
+/// has no hours behind it either.
+#[test]
+fn plates_scale_by_the_saturation_at_them() {
+    let mut tub = Tub { cell: Some(Cell { reversals_per_h: 0.0, ..Cell::default() }), ..inert() };
+    // What is made is used, so that the pH stays.
+    tub.demand.background_per_day = 50.0;
+    let settings = Settings { cell_duty: 1.0, ..Settings::default() };
+    let after = |ph: f64, events: &[Timed]| {
+        follow(&tub, &filled(&tub, fill(ph, 38.0), 38.0, settings), events, &[24.0]).unwrap().end
+    };
+    let scales = [6.6, 7.4, 7.8, 8.2].map(|ph| after(ph, &[]).plate_scale_mol);
+    assert!(scales[0] < 1e-9, "{scales:?}");
+    assert!(
+        scales[1] > scales[0] && scales[2] > 1.5 * scales[1] && scales[3] > 1.5 * scales[2],
+        "{scales:?}"
+    );
+    let at_end = |event| [Timed { at_h: 24.0, event }];
+    let (cleaned, replaced) =
+        (after(7.8, &at_end(Event::CellCleaned)), after(7.8, &at_end(Event::CellReplaced)));
+    assert!(cleaned.plate_scale_mol == 0.0 && cleaned.cell_hours > 23.0, "{cleaned:?}");
+    assert!(replaced.plate_scale_mol == 0.0 && replaced.cell_hours == 0.0, "{replaced:?}");
+}
+
 /// The cell's hydrogen carries next to no carbon dioxide out: 13 A·h a day in a cubic metre moves the pH by less than 0.01
 /// (arithmetic: 0.0187 mol of H2 an A·h at the water's pressure of carbon dioxide is 1 % of the excess).
 #[test]

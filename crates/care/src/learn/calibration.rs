@@ -17,7 +17,7 @@ use nalgebra::DVector;
 use water::units::{eq_kg_from_mg_l_caco3, mol_kg_from_hardness_mg_l_caco3};
 use water::{Celsius, Chemical, Equilibria, Ph, Totals};
 
-/// Draws that a rank is counted among, and questions for each: as many in all as `learn` asks.
+/// Draws that a rank is counted among, and questions for each: draws that hardly hang together, for less than half of the questions that `learn` asks.
 const DRAWS: usize = 99;
 const THIN: usize = 12;
 

@@ -30,7 +30,7 @@ pub(super) const MORE_ACID: f64 = 0.26;
 pub(super) const IN_BURSTS: f64 = 0.7;
 /// Longest step, hours.
 pub(super) const STEP_H: f64 = 6.0;
-/// Water carried out by a bather in an hour and made up, L (judgement; docs/tub.md).
+/// Water carried out by a bather in an hour and made up, L (judgement; crate `tub`, where bathers play, has 4: what is more is a leak's).
 const SPLASH_L: f64 = 2.0;
 /// Beyond this all has left, ln: a millionth remains.
 const LONGEST_LOSS: f64 = 13.8;
