@@ -172,5 +172,12 @@ fn by_difficulty() {
             fleet.watch(Game::new(Setup { seed, difficulty, weeks: WEEKS }).unwrap()).unwrap();
         }
         fleet.print(&format!("{}, tubs {} to {}", difficulty.id(), seeds.start(), seeds.end()));
+        // What docs/learn.md has, less some standard errors: nothing that is aimed at.
+        let least = match difficulty {
+            Difficulty::Easy => 0.92,
+            Difficulty::Usual => 0.85,
+            Difficulty::Hard => 0.67,
+        };
+        assert!(fleet.together.share() > least, "{}: {:.3}", difficulty.id(), fleet.together.share());
     }
 }
