@@ -90,12 +90,14 @@ fn both(alkalinity_mg_l: f64, start_ph: f64) -> Vec<(f64, f64, f64, f64)> {
         volume_measured: true,
         temperature_c: 38.0,
         has_cell: false,
+        cell_is_told: false,
         acts: acts.collect(),
         observed: observed.collect(),
         kits: vec![kit(Q::Ph), kit(Q::FreeChlorine)],
         measures: vec![Held { middle: 1.0, error: 0.05, each: 0.0 }],
         left_out: 0,
-        is_cut: false,
+        before: None,
+        base_mg_l_per_day: None,
     };
     let posterior = Posterior::new(&history, &at, parameters(&history));
     let mode = mode::find_from_afar(&posterior).unwrap();

@@ -76,6 +76,7 @@ fn entries(at: &Equilibria) -> History {
         volume_measured: false,
         temperature_c: 38.0,
         has_cell: false,
+        cell_is_told: false,
         acts,
         observed,
         kits,
@@ -84,7 +85,8 @@ fn entries(at: &Equilibria) -> History {
             Held { middle: 1.0, error: 0.02, each: 0.0 },
         ],
         left_out: 0,
-        is_cut: false,
+        before: None,
+        base_mg_l_per_day: None,
     }
 }
 

@@ -53,6 +53,8 @@ pub(super) struct Things {
     pub(super) decline_per_h: f64,
     evaporation_l_per_h: f64,
     pub(super) leak_l_per_h: f64,
+    /// Base that goes in without an entry.
+    base_eq_kg_per_h: f64,
     pub(super) source: Totals,
     start: [f64; 6],
     measures: Vec<f64>,
@@ -95,6 +97,7 @@ impl Things {
             decline_per_h: 0.0,
             evaporation_l_per_h: 0.0,
             leak_l_per_h: 0.0,
+            base_eq_kg_per_h: 0.0,
             source,
             start: [0.0; 6],
             measures: vec![1.0; history.measures.len()],
@@ -128,6 +131,7 @@ impl Things {
                 Name::CellDecline => t.decline_per_h = x / 2400.0,
                 Name::Evaporation => t.evaporation_l_per_h = x / 24.0,
                 Name::Leak => t.leak_l_per_h = x / 24.0,
+                Name::Base => t.base_eq_kg_per_h = eq_kg_from_mg_l_caco3(x) / 24.0,
                 Name::SourceAlkalinity => {
                     let more = (x - 1.0) * source.alkalinity;
                     t.source.alkalinity += more;
@@ -234,6 +238,13 @@ fn exchange(ion: &mut f64, counterpart: &mut f64, more: f64) {
         *counterpart -= *ion;
         *ion = 0.0;
     }
+}
+
+/// Sodium bicarbonate, eq/kg.
+fn add_bicarbonate(totals: &mut Totals, eq: f64) {
+    totals.alkalinity += eq;
+    totals.sodium += eq;
+    totals.carbon += eq;
 }
 
 /// A water under way.
@@ -348,6 +359,9 @@ impl Course<'_> {
         let more_acid = MORE_ACID * by_bathers;
         now.totals.alkalinity += after - before - more_acid;
         now.totals.inert_anion += more_acid;
+        if t.base_eq_kg_per_h > 0.0 {
+            add_bicarbonate(&mut now.totals, t.base_eq_kg_per_h * hours);
+        }
         if t.evaporation_l_per_h > 0.0 {
             now.totals = now.totals.plus(&t.source, t.evaporation_l_per_h * hours / t.volume_l);
         }
@@ -436,10 +450,12 @@ impl Course<'_> {
             Suspected::Alkalinity => {
                 // Acid without carbon, base as bicarbonate: what owners have.
                 let eq = eq_kg_from_mg_l_caco3(amount);
-                totals.alkalinity += eq;
-                totals.sodium += eq.max(0.0);
-                totals.carbon += eq.max(0.0);
-                totals.sulfate -= 0.5 * eq.min(0.0);
+                if eq > 0.0 {
+                    add_bicarbonate(totals, eq);
+                } else {
+                    totals.alkalinity += eq;
+                    totals.sulfate -= 0.5 * eq;
+                }
             }
             Suspected::Salt => {
                 // None is ever taken out but with the water.

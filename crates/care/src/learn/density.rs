@@ -97,25 +97,22 @@ impl Density {
     }
 }
 
-/// Pasts that are tried where the whole leads to no water, hours.
-const SHORTER_H: [f64; 4] = [60.0 * 24.0, 30.0 * 24.0, 14.0 * 24.0, 7.0 * 24.0];
-
-/// The past of a case, and its constants: the whole of it, or as much of its end as leads to some water. Where months of chlorine
-/// were written down and the base that was given against its acid was not, no tub is such that any alkalinity would be left.
+/// The past of a case, and its constants. Where it leads to no water (months of chlorine were written down and the base that was given
+/// against its acid was not, so that no tub is such that any alkalinity would be left), base went in without an entry.
 ///
 /// # Errors
 /// As [`super::learn`].
 pub(super) fn past(case: &Case) -> Result<(History, Equilibria), LearnError> {
-    let whole = History::of(case)?;
+    let mut history = History::of(case)?;
     let wrong = |error| LearnError::Estimate(EstimateError::Water { what: "tub water", error });
-    let at = Equilibria::at(Celsius(whole.temperature_c)).map_err(wrong)?;
+    let at = Equilibria::at(Celsius(history.temperature_c)).map_err(wrong)?;
     let has_water = |h: &History| mode::start_from_afar(&Posterior::new(h, &at, parameters(h))).is_some();
-    if has_water(&whole) {
-        return Ok((whole, at));
+    if !has_water(&history) {
+        history.base_mg_l_per_day = history.acid_of_chlorine_mg_l_per_day();
+        if history.base_mg_l_per_day.is_none() || !has_water(&history) {
+            return Err(LearnError::NoWater);
+        }
     }
-    let shorter = SHORTER_H.iter().filter(|longest_h| **longest_h < whole.now_h);
-    let cut = shorter.filter_map(|longest_h| History::of_the_last(*longest_h, case).ok()).find(has_water);
-    let history = History { is_cut: true, ..cut.ok_or(LearnError::NoWater)? };
     Ok((history, at))
 }
 

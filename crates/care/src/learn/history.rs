@@ -6,14 +6,21 @@ use super::unrecorded::Suspected;
 use super::unseen;
 use crate::band::Regime;
 use crate::case::{Case, Happening, MeasureKind, Reading, When};
-use crate::chem::per_gram;
+use crate::chem::{per_gram, spent};
 use crate::estimate::{EstimateError, Timeline, source_totals};
 use crate::method::{self, Context, Kind, Outcome};
 use crate::quantity::Quantity as Q;
 use water::Totals;
+use water::units::{mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 
 /// Longest past that is looked at, hours: what a tub was like a season ago says little of today.
 const LONGEST_H: f64 = 120.0 * 24.0;
+
+/// Output of a cell that nobody has said anything of, share.
+pub(super) const CELL_UNTOLD: f64 = 0.5;
+/// Salt below which a cell's control stops it: as a share of its window's lower end, and where that is not known, mg/L (judgement).
+const CELL_STOPS: f64 = 0.7;
+const CELL_SALT: f64 = 1000.0;
 
 /// Something that changes the water at an instant.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -76,6 +83,19 @@ pub(super) struct Kit {
     pub(super) by_hand: bool,
 }
 
+/// A fill's water after some entries, all that is dosed mixed in and its chlorine used: what is conserved of it.
+fn by_the_book<'a>(case: &Case, source: Totals, entries: impl Iterator<Item = &'a Happening>) -> Totals {
+    let bromine = case.tub.regime == Regime::Bromine;
+    entries.fold(source, |water, what| match what {
+        Happening::Dose { product, mass_g } => match case.shelf.get(*product) {
+            Some(of) => water.plus(&spent(per_gram(of, bromine)), mass_g / case.tub.volume_l),
+            None => water,
+        },
+        Happening::Replaced { share } => water.mixed_with(&source, *share),
+        _ => water,
+    })
+}
+
 /// The water at the start, if it is known.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) enum Start {
@@ -98,6 +118,8 @@ pub(super) struct History {
     pub(super) volume_measured: bool,
     pub(super) temperature_c: f64,
     pub(super) has_cell: bool,
+    /// Whether anybody said what the cell is set to.
+    pub(super) cell_is_told: bool,
     pub(super) acts: Vec<(f64, Act)>,
     pub(super) observed: Vec<Observed>,
     pub(super) kits: Vec<Kit>,
@@ -105,8 +127,10 @@ pub(super) struct History {
     pub(super) measures: Vec<Held>,
     /// Readings that say nothing here: void, or of what this model does not follow.
     pub(super) left_out: usize,
-    /// Whether entries were left out because they lead to no water.
-    pub(super) is_cut: bool,
+    /// The water at the start by the entries since a fill that lies further back than is looked.
+    pub(super) before: Option<Totals>,
+    /// Base that must have gone in without an entry, mg/L of alkalinity a day, where by the entries none could be left.
+    pub(super) base_mg_l_per_day: Option<f64>,
 }
 
 /// What a measure holds, as a multiple of what is written down: the middle, and its relative standard error.
@@ -188,20 +212,12 @@ impl History {
     /// # Errors
     /// [`LearnError`] if nothing was read, or a reading cannot have come from its method.
     pub(super) fn of(case: &Case) -> Result<History, LearnError> {
-        History::of_the_last(LONGEST_H, case)
-    }
-
-    /// The same, no longer than so many hours.
-    ///
-    /// # Errors
-    /// As [`Self::of`].
-    pub(super) fn of_the_last(longest_h: f64, case: &Case) -> Result<History, LearnError> {
         let source = match &case.source_water {
             Some(s) => source_totals(s, case.units, &mut Vec::new())?,
             None => None,
         };
         let time = Timeline::new(case, source);
-        let longest = |at: When| time.now.hours_since(at) <= longest_h;
+        let longest = |at: When| time.now.hours_since(at) <= LONGEST_H;
         let fill = time.last_fill.filter(|at| longest(*at) && source.is_some());
         let since_fill = |at: When| time.last_fill.is_none_or(|f| at >= f);
         let first = time.entries.iter().map(|(at, _)| *at).find(|at| longest(*at) && since_fill(*at));
@@ -219,12 +235,17 @@ impl History {
             volume_measured: case.tub.volume_measured,
             temperature_c: case.tub.temperature_c.unwrap_or(38.0),
             has_cell: case.tub.regime == Regime::SaltCell,
+            cell_is_told: false,
             acts: Vec::new(),
             observed: Vec::new(),
             kits: Vec::new(),
             measures: case.shelf.iter().map(|p| held(p.measure.kind)).collect(),
             left_out: 0,
-            is_cut: false,
+            before: time.last_fill.zip(source).filter(|_| fill.is_none()).map(|(filled, source)| {
+                let before = time.entries.iter().filter(|(at, _)| (filled..started).contains(at));
+                by_the_book(case, source, before.map(|(_, entry)| &entry.what))
+            }),
+            base_mg_l_per_day: None,
         };
         let mut probes = Probes::default();
         for (at, entry) in time.entries.iter().filter(|(at, _)| *at >= started) {
@@ -245,6 +266,8 @@ impl History {
                 Happening::Fill | Happening::TopUp { .. } | Happening::Other { .. } => {}
             }
         }
+        history.cell_is_told = history.acts.iter().any(|(_, a)| matches!(a, Act::Cell(_)));
+        history.start_cell(case);
         // Only now it is known whether anybody's bathing was written down.
         let observed = std::mem::take(&mut history.observed).into_iter();
         history.observed = observed.map(|o| unseen::with_burst(&history, o)).collect();
@@ -254,6 +277,47 @@ impl History {
             return Err(LearnError::Nothing);
         }
         Ok(history)
+    }
+
+    /// Acid that the chlorine of these doses leaves, mg/L of alkalinity a day; `None` if there is none.
+    pub(super) fn acid_of_chlorine_mg_l_per_day(&self) -> Option<f64> {
+        let each = self.acts.iter().map(|(_, act)| match act {
+            Act::Dose { moles, .. } if moles.free_chlorine > 0.0 => -spent(*moles).alkalinity,
+            _ => 0.0,
+        });
+        let eq_kg = each.sum::<f64>() / self.volume_l;
+        let per_day = mg_l_caco3_from_eq_kg(eq_kg) * 24.0 / self.now_h.max(24.0);
+        (per_day > 0.0).then_some(per_day)
+    }
+
+    /// A cell that nobody has said anything of is off after a fill until there is salt for it: its control stops it (common practice).
+    fn start_cell(&mut self, case: &Case) {
+        let Start::Filled(source) = self.start else { return };
+        if !self.has_cell {
+            return;
+        }
+        let enough = case.tub.cell_window_mg_l.map_or(CELL_SALT, |(low, _)| CELL_STOPS * low);
+        let mut salt = mg_l_from_mol_kg(source.chloride, molar_mass::NACL);
+        let mut salted = f64::INFINITY;
+        for (at_h, act) in &self.acts {
+            if let Act::Dose { moles, .. } = act {
+                salt += mg_l_from_mol_kg(moles.chloride / self.volume_l, molar_mass::NACL);
+                if salt >= enough {
+                    salted = *at_h;
+                    break;
+                }
+            }
+        }
+        let is_salt = |o: &&Observed| {
+            o.quantity == Q::Salt && matches!(o.said, Said::Value { value, .. } if value >= enough)
+        };
+        let salted = self.observed.iter().find(is_salt).map_or(salted, |o| o.at_h.min(salted));
+        let told = self.acts.iter().find(|(_, a)| matches!(a, Act::Cell(_))).map(|(at_h, _)| *at_h);
+        self.acts.push((0.0, Act::Cell(0.0)));
+        if salted.is_finite() && told.is_none_or(|told| salted < told) {
+            self.acts.push((salted, Act::Cell(CELL_UNTOLD)));
+        }
+        self.acts.sort_by(|a, b| a.0.total_cmp(&b.0));
     }
 
     /// Whether anybody's bathing was written down.

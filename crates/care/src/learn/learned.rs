@@ -140,11 +140,6 @@ pub(crate) fn quantile(sorted: &[f64], share: f64) -> f64 {
 }
 
 impl Learned {
-    /// Since when the entries count, where those before lead to no water that there can be.
-    pub fn cut_at(&self) -> Option<When> {
-        self.history.is_cut.then_some(self.history.started)
-    }
-
     /// What was learnt of each lasting trait; weeks' own swings are left out.
     pub fn traits(&self) -> Vec<Trait> {
         let lasting =

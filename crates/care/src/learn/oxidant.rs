@@ -2,7 +2,7 @@
 //! carbonates, so it can be followed alone, many times quicker than the water that it is in ([`Alone`]).
 
 use super::course::{Bursts, STEP_H, Things};
-use super::history::{Act, Start};
+use super::history::{Act, CELL_UNTOLD, Start};
 use super::parameter::WEEK_H;
 use super::unrecorded::Suspected;
 use std::iter::Peekable;
@@ -77,8 +77,9 @@ pub(super) struct Oxidant {
 }
 
 impl Oxidant {
-    /// At hour 0; a cell nobody has said anything of runs at half its output.
-    pub(super) const FIRST: Oxidant = Oxidant { debt: 0.0, cell: 0.5, remains: [Remains::NOTHING_GONE; 2] };
+    /// At hour 0.
+    pub(super) const FIRST: Oxidant =
+        Oxidant { debt: 0.0, cell: CELL_UNTOLD, remains: [Remains::NOTHING_GONE; 2] };
 
     /// Free chlorine after a step, mol/kg, of what there was before, and how much of it bathers' leavings took.
     pub(super) fn step(&mut self, before: f64, rates: &Rates, hours: f64) -> (f64, f64) {

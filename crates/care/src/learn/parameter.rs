@@ -6,6 +6,7 @@
 
 use super::history::{History, Start};
 use crate::text::{Text, say};
+use water::units::{hardness_mg_l_caco3_from_mol_kg, mg_l_from_mol_kg, molar_mass};
 
 /// What a parameter is.
 #[derive(Debug, Clone, PartialEq)]
@@ -32,6 +33,8 @@ pub enum Name {
     Evaporation,
     /// Water that leaves with its salt and is made up, L/day: a leak, splash that nobody wrote down.
     Leak,
+    /// Base that goes in without an entry, mg/L of alkalinity as CaCO3 a day; only where the entries cannot do without.
+    Base,
     /// Source water's alkalinity now, as a multiple of its analysis.
     SourceAlkalinity,
     /// Source water's calcium now, as a multiple of its analysis.
@@ -81,6 +84,7 @@ impl Name {
             Name::CellDecline => "cell_decline_per_100_days",
             Name::Evaporation => "evaporation_l_per_day",
             Name::Leak => "leak_l_per_day",
+            Name::Base => "base_without_entry_mg_l_caco3_per_day",
             Name::SourceAlkalinity => "source_alkalinity_factor",
             Name::SourceCalcium => "source_calcium_factor",
             Name::StartPh => "start_ph",
@@ -121,6 +125,7 @@ impl Name {
             Name::CellDecline => say!("care-learnt-cell-decline", "cell's decline in 100 days, share"),
             Name::Evaporation => say!("care-learnt-evaporation", "evaporation, L a day"),
             Name::Leak => say!("care-learnt-leak", "lost with its salt (leak, splash), L a day"),
+            Name::Base => say!("care-learnt-base", "base without an entry, mg/L of alkalinity a day"),
             Name::SourceAlkalinity => {
                 say!("care-learnt-source-alkalinity", "source alkalinity against its analysis")
             }
@@ -160,6 +165,8 @@ enum Map {
     Log { median: f64, sd: f64 },
     /// mean + sd · score
     Plain { mean: f64, sd: f64 },
+    /// scale · sinh(score): about nothing as a normal number is, and far out ten times as much for each 2.3 of score.
+    Wide { scale: f64 },
 }
 
 /// A parameter and its prior.
@@ -179,6 +186,11 @@ impl Parameter {
         Parameter { name, map: Map::Plain { mean, sd } }
     }
 
+    /// Of an amount that may be anything: of its usual size, or a fill's worth.
+    pub(super) fn wide(name: Name, scale: f64) -> Self {
+        Parameter { name, map: Map::Wide { scale } }
+    }
+
     /// The thing at a score.
     pub fn at(&self, score: f64) -> f64 {
         // Beyond eight standard deviations nothing is said: the map only has to stay finite there.
@@ -186,6 +198,7 @@ impl Parameter {
         match self.map {
             Map::Log { median, sd } => median * libm::exp(sd * score),
             Map::Plain { mean, sd } => mean + sd * score,
+            Map::Wide { scale } => scale * libm::sinh(score),
         }
     }
 
@@ -193,7 +206,7 @@ impl Parameter {
     pub(super) fn ln_sd(&self) -> f64 {
         match self.map {
             Map::Log { sd, .. } => sd,
-            Map::Plain { .. } => 0.0,
+            Map::Plain { .. } | Map::Wide { .. } => 0.0,
         }
     }
 }
@@ -246,18 +259,20 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
     }
     match history.start {
         Start::Filled(_) => all.push(Parameter::plain(N::StartPh, 0.0, 0.1)),
-        Start::Unknown => all.extend([
-            Parameter::plain(N::StartPh, 7.6, 0.4),
-            Parameter::log(N::StartAlkalinity, 90.0, 0.4),
-            Parameter::log(N::StartChlorine, 2.0, 1.0),
-            Parameter::log(N::StartCyanurate, 10.0, 1.0),
-            Parameter::log(N::StartCalcium, 150.0, 0.6),
-            Parameter::log(
-                N::StartSalt,
-                if history.has_cell { 1800.0 } else { 500.0 },
-                if history.has_cell { 0.4 } else { 1.0 },
-            ),
-        ]),
+        Start::Unknown => {
+            let [cyanurate, calcium, salt] = started_with(history);
+            all.extend([
+                Parameter::plain(N::StartPh, 7.6, 0.4),
+                Parameter::log(N::StartAlkalinity, 90.0, 0.4),
+                Parameter::log(N::StartChlorine, 2.0, 1.0),
+                Parameter::log(N::StartCyanurate, cyanurate.0, cyanurate.1),
+                Parameter::log(N::StartCalcium, calcium.0, calcium.1),
+                Parameter::log(N::StartSalt, salt.0, salt.1),
+            ]);
+        }
+    }
+    if let Some(base) = history.base_mg_l_per_day {
+        all.push(Parameter::log(N::Base, base, BASE));
     }
     let dosed = |p: usize| {
         history
@@ -283,6 +298,29 @@ pub(super) fn parameters(history: &History) -> Vec<Parameter> {
     }
     all
 }
+
+/// How far base without an entry is known from the acid that it must have met, ln (judgement).
+const BASE: f64 = 0.5;
+/// How far what is conserved is known from entries of a season ago, ln (judgement: a volume's error, leaks and splash, what was
+/// forgotten).
+const BY_THE_BOOK: f64 = 0.3;
+
+/// Cyanuric acid, calcium hardness and salt that a past begins with whose fill lies before it, mg/L: median and ln of the spread. By the
+/// entries since the fill where it is known, else by what tubs have (judgement).
+fn started_with(history: &History) -> [(f64, f64); 3] {
+    let usual = [(10.0, 1.0), (150.0, 0.6), if history.has_cell { (1800.0, 0.4) } else { (500.0, 1.0) }];
+    let Some(before) = &history.before else { return usual };
+    let book = [
+        mg_l_from_mol_kg(before.cyanurate, molar_mass::CYANURIC_ACID),
+        hardness_mg_l_caco3_from_mol_kg(before.calcium),
+        mg_l_from_mol_kg(before.chloride, molar_mass::NACL),
+    ];
+    // Of next to nothing a logarithm says nothing: a little that nobody wrote down.
+    [0, 1, 2].map(|i| if book[i] > LITTLE[i] { (book[i], BY_THE_BOOK) } else { (LITTLE[i], usual[i].1) })
+}
+
+/// Cyanuric acid, hardness, salt that are as good as none, mg/L (judgement).
+const LITTLE: [f64; 3] = [3.0, 10.0, 50.0];
 
 /// What a hand errs against what kits promise: a promise is made for careful hands and fresh reagents (judgement).
 const PROMISED: f64 = 1.15;
@@ -342,6 +380,7 @@ mod tests {
         match parameters(&history).iter().find(|p| p.name == *of).expect("it is there").map {
             Map::Log { median, sd } => (median, sd),
             Map::Plain { mean, sd } => (mean, sd),
+            Map::Wide { scale } => (0.0, scale),
         }
     }
 

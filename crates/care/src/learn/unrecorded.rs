@@ -35,7 +35,7 @@ const LEAPS: usize = 2;
 const STRIKING: f64 = 3.0;
 
 impl Suspected {
-    /// Standard deviation of its amount before anything is known (judgement).
+    /// Size of its amount before anything is known (judgement); a fill's worth is ten times as much ([`Parameter::wide`]).
     fn usual(self) -> f64 {
         match self {
             Suspected::Chlorine => 5.0,
@@ -173,7 +173,7 @@ fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
             let direct = q != Q::Ph && suspected != Suspected::Replaced;
             for (from, to) in leaps.iter().take(LEAPS) {
                 // Of a pH or a share of water only the order of size is known.
-                let score = if direct { (from.2 - to.2) / suspected.usual() } else { 1.0 };
+                let score = if direct { libm::asinh((from.2 - to.2) / suspected.usual()) } else { 1.0 };
                 let between_h = (from.0, to.0);
                 all.push(Candidate { suspected, between_h, score: score.clamp(-6.0, 6.0) });
             }
@@ -186,7 +186,7 @@ impl<'a> Posterior<'a> {
     /// The same with one more act.
     fn with(&self, suspected: Suspected, at_h: f64, number: usize) -> Posterior<'a> {
         let mut with = Posterior { parameters: self.parameters.clone(), acts: self.acts.clone(), ..*self };
-        with.parameters.push(Parameter::plain(Name::Unrecorded(number), 0.0, suspected.usual()));
+        with.parameters.push(Parameter::wide(Name::Unrecorded(number), suspected.usual()));
         with.suspect(suspected, at_h, number);
         with
     }

@@ -28,7 +28,7 @@ pub(super) fn of(case: &Case, learned: &Learned) -> Vec<Finding> {
     all.extend(leak::leak(case, learned));
     all.extend(salt::kits(case, learned));
     all.extend(salt::conductivity(case, learned));
-    all.extend(unrecorded::base(learned));
+    all.extend(unrecorded::base(&traits));
     all.extend(learned.unrecorded().into_iter().map(unrecorded::unrecorded));
     all
 }

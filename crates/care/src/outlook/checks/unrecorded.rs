@@ -1,7 +1,7 @@
 //! What probably happened and nobody wrote down.
 
 use crate::finding::{Finding, Weight};
-use crate::learn::{Learned, Suspected, Unrecorded};
+use crate::learn::{Name, Suspected, Trait, Unrecorded};
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
 
@@ -69,16 +69,19 @@ pub(super) fn unrecorded(u: Unrecorded) -> Finding {
     }
 }
 
-/// The base that was given against chlorine's acid, where so little of it was written down that the older entries lead to no water.
-pub(super) fn base(learned: &Learned) -> Option<Finding> {
-    let days = learned.until().hours_since(learned.cut_at()?) / 24.0;
+/// The base that was given against chlorine's acid, where without any the entries lead to no water.
+pub(super) fn base(traits: &[Trait]) -> Option<Finding> {
+    let [low, middle, high] =
+        traits.iter().find(|t| t.name == Name::Base)?.now.map(|x| Text::figures(format!("{x:.1}")));
     Some(Finding {
         weight: Weight::Doubt,
         quantities: vec![Q::TotalAlkalinity],
         what: say!(
             "care-check-no-base",
-            "By the entries no alkalinity could be left by now: base or fresh water must have gone in without an entry. Only the last {days} days count here.",
-            days = Text::figures(format!("{days:.0}"))
+            "By the entries no alkalinity could be left by now: bicarbonate or another base must have gone in without an entry, about {amount} mg/L of alkalinity a day ({low} to {high}).",
+            amount = middle,
+            low = low,
+            high = high
         ),
         advice: say!(
             "care-check-no-base-advice",
