@@ -2,7 +2,7 @@
 
 use crate::case::{Product, Substance};
 use crate::quantity::Quantity;
-use water::addition::MINERAL_SALT;
+use water::addition::{MINERAL_SALT, use_chlorine, use_monopersulfate};
 use water::units::{hardness_mg_l_caco3_from_mol_kg, mg_l_caco3_from_eq_kg, mg_l_from_mol_kg, molar_mass};
 use water::{Chemical, Totals};
 
@@ -51,14 +51,40 @@ pub fn per_gram(product: &Product, bromine: bool) -> Totals {
     substance.plus(&Chemical::SodiumChloride.per_mole(), product.companion_salt_mol_per_g)
 }
 
-/// What a dose leaves once its chlorine has been used: HOCl → Cl⁻ + H⁺ + ½ O2, each mole a chloride and an equivalent of
-/// acid. What takes chlorine away stays as it is.
+/// What a dose leaves once its oxidants have been used: each mole of chlorine a chloride (HOCl → Cl⁻ + H⁺ + ½ O2), each
+/// of monopersulfate a sulfate (HSO5⁻ → SO4⁻² + H⁺ + ½ O2), and both an equivalent of acid. What takes chlorine away stays
+/// as it is.
 pub(crate) fn spent(dose: Totals) -> Totals {
-    let used = dose.free_chlorine.max(0.0);
-    Totals {
-        free_chlorine: dose.free_chlorine - used,
-        chloride: dose.chloride + used,
-        alkalinity: dose.alkalinity - used,
-        ..dose
+    monopersulfate_spent(use_chlorine(&dose, dose.free_chlorine))
+}
+
+/// The same of its monopersulfate alone.
+pub(crate) fn monopersulfate_spent(dose: Totals) -> Totals {
+    use_monopersulfate(&dose, dose.monopersulfate)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Half a mole of acid with the salt (KHSO4), one more when it is used; nothing but sulfate and potassium stays.
+    #[test]
+    fn used_monopersulfate_leaves_an_equivalent_of_acid_a_mole() {
+        let fresh = Chemical::Monopersulfate.per_mole();
+        let left = spent(fresh);
+        assert_eq!((fresh.alkalinity, left.alkalinity), (-0.5, -1.5));
+        assert_eq!((left.monopersulfate, left.sulfate, left.potassium), (0.0, 2.0, 2.5));
+        assert!(left.charge_imbalance().abs() < 1e-15);
+        assert_eq!(monopersulfate_spent(fresh), left);
+    }
+
+    /// Chlorine is left to whoever follows it; what takes chlorine away is no chlorine to be used.
+    #[test]
+    fn monopersulfate_alone_is_spent_where_chlorine_is_followed() {
+        let hypochlorite = Chemical::SodiumHypochlorite.per_mole();
+        assert_eq!(monopersulfate_spent(hypochlorite), hypochlorite);
+        assert_eq!(spent(hypochlorite).alkalinity, hypochlorite.alkalinity - 1.0);
+        let taking = Totals { free_chlorine: -1.0, ..Totals::default() };
+        assert_eq!(spent(taking), taking);
     }
 }

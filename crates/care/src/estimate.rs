@@ -6,6 +6,7 @@
 //! comes from the source water and the doses since the fill, or is assumed and said.
 //! Left out: chlorine's decay, loss of carbon dioxide, evaporation between the entries: the tub in time.
 
+mod false_combined;
 mod outlived;
 mod readings;
 mod solve;
@@ -110,6 +111,8 @@ pub struct Estimated {
     /// Quantities of which only "more than" was read, and more than what: tested in a diluted sample before anything is
     /// dosed for them. pH is not among them; it cannot be diluted.
     pub over_scale: Vec<(Q, f64)>,
+    /// For how many hours from now monopersulfate still reads as combined chlorine, if it has blurred a reading.
+    pub combined_blurred_for_h: Option<f64>,
     /// Whether all that is known of the pH was read at an end of its scale.
     pub ph_at_scale_end: bool,
     /// Hours for which low pH has been read again and again, if it has.
@@ -201,6 +204,7 @@ struct Draft<'a> {
     levels: Vec<Level>,
     retest: Vec<Q>,
     over_scale: Vec<(Q, f64)>,
+    combined_blurred_for_h: Option<f64>,
     ph_at_scale_end: bool,
     findings: Vec<Finding>,
     assumptions: Vec<Text>,
@@ -234,7 +238,7 @@ impl<'a> Draft<'a> {
 
         let mut findings = Vec::new();
         let context = readings::rough_context(case, &time);
-        let readings::Standing { weighted, outlived } =
+        let readings::Standing { weighted, outlived, blurred_for_h } =
             readings::interpret_all(case, &time, &context, &mut findings)?;
         let fusion = fuse::fuse(&weighted, case.units);
         let mut retest = readings::to_retest(&weighted, &fusion);
@@ -282,6 +286,7 @@ impl<'a> Draft<'a> {
             levels: Vec::new(),
             retest,
             over_scale,
+            combined_blurred_for_h: blurred_for_h,
             ph_at_scale_end: readings::ph_at_scale_end(&weighted),
             findings,
             assumptions,
@@ -617,6 +622,7 @@ impl<'a> Draft<'a> {
             alkalinity_residue_mg_l,
             retest: self.retest,
             over_scale: self.over_scale,
+            combined_blurred_for_h: self.combined_blurred_for_h,
             ph_at_scale_end: self.ph_at_scale_end,
             ph_low_for_hours: readings::low_ph_hours(&self.time),
             findings: self.findings,

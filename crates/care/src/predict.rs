@@ -1,7 +1,8 @@
 //! What if: the water after amounts that somebody has in mind, by the exact equilibrium.
 //!
 //! In: a [`Case`] and grams of products of its shelf. Out: the water that results, with its errors, whether anybody should
-//! do that or not: only [`crate::planner`] looks for a safe path. Everything goes in at once; nothing is lost to the air.
+//! do that or not: only [`crate::planner`] looks for a safe path. Everything goes in at once; nothing is lost to the air, and
+//! no chlorine or monopersulfate is used yet, whose acid comes with the days.
 //! Errors: those of the readings, and the volume's on everything that is dosed, as the planner has them.
 
 use crate::band::Regime;

@@ -1,5 +1,6 @@
 //! The raw readings of this fill, each through its method and carried to now.
 
+use super::false_combined::{self, Read};
 use super::outlived::{self, Carried};
 use super::timeline::Timeline;
 use super::{CALCIUM_SHARE, EstimateError, USUAL_TEMPERATURE_C};
@@ -56,13 +57,14 @@ pub(super) struct Each<'a> {
     pub(super) weighted: Weighted,
 }
 
-/// Every reading of this fill through its method and carried to now, oldest first.
+/// Every reading of this fill through its method and carried to now, oldest first; and for how many hours from now
+/// monopersulfate still blurs combined chlorine, if it has blurred a reading.
 pub(super) fn interpret_each<'a>(
     case: &Case,
     time: &Timeline<'a>,
     context: &Context,
-) -> Result<Vec<Each<'a>>, EstimateError> {
-    let mut all = Vec::new();
+) -> Result<(Vec<Each<'a>>, Option<f64>), EstimateError> {
+    let (mut entries, mut read): (Vec<&'a Entry>, Vec<Read>) = Default::default();
     for (at, entry) in &time.entries {
         let Happening::Reading(reading) = &entry.what else { continue };
         if time.last_fill.is_some_and(|f| *at < f) {
@@ -70,21 +72,25 @@ pub(super) fn interpret_each<'a>(
         }
         let method = method::find(&case.methods, &reading.method)
             .ok_or_else(|| EstimateError::UnknownMethod { id: reading.method.clone(), line: reading.line })?;
-        let interpreted = method::interpret(method, reading, context)?;
-        let days = time.now.hours_since(*at) / 24.0;
+        entries.push(entry);
+        read.push((*at, method::interpret(method, reading, context)?));
+    }
+    let blurred_for_h = false_combined::widen(&mut read, time);
+    let carried = entries.into_iter().zip(read).map(|(entry, (at, interpreted))| {
+        let days = time.now.hours_since(at) / 24.0;
         let figure = interpreted.outcome.figure().unwrap_or(0.0);
         let (absolute, relative) = drift(interpreted.quantity);
         let q = interpreted.quantity;
         let weighted = Weighted {
             extra_standard_error: (absolute * days.sqrt())
                 .hypot(relative * days * figure)
-                .hypot(outlived::dose_error(time, case.tub.volume_error, q, *at)),
-            shift: if q == Q::Ph { 0.0 } else { time.carry_figure(q, figure, *at) - figure },
+                .hypot(outlived::dose_error(time, case.tub.volume_error, q, at)),
+            shift: if q == Q::Ph { 0.0 } else { time.carry_figure(q, figure, at) - figure },
             interpreted,
         };
-        all.push(Each { at: *at, entry, weighted });
-    }
-    Ok(all)
+        Each { at, entry, weighted }
+    });
+    Ok((carried.collect(), blurred_for_h))
 }
 
 /// Whether a reading still describes this water: not if the doses since have outlived it; of pH, the latest hour of
@@ -120,6 +126,8 @@ pub(super) struct Standing {
     pub(super) weighted: Vec<Weighted>,
     /// Quantities whose every reading was outlived, each with the moment of its last one.
     pub(super) outlived: Vec<(Q, When)>,
+    /// For how many hours from now monopersulfate still blurs combined chlorine, if it has blurred a reading.
+    pub(super) blurred_for_h: Option<f64>,
 }
 
 /// Every reading of this fill, and whether it counts.
@@ -129,12 +137,12 @@ pub(super) fn interpret_all(
     context: &Context,
     findings: &mut Vec<Finding>,
 ) -> Result<Standing, EstimateError> {
-    let all = interpret_each(case, time, context)?;
+    let (all, blurred_for_h) = interpret_each(case, time, context)?;
     findings.extend(all.iter().flat_map(|each| each.weighted.interpreted.findings.iter().cloned()));
     let current: Vec<bool> = all.iter().map(|each| is_current(each, time, context)).collect();
     let outlived = outlived_altogether(&all, &current);
     let kept = all.into_iter().zip(current).filter(|(_, current)| *current).map(|(each, _)| each.weighted);
-    Ok(Standing { weighted: kept.collect(), outlived })
+    Ok(Standing { weighted: kept.collect(), outlived, blurred_for_h })
 }
 
 /// Hours between the first and the last of an unbroken run of pH readings below 7.2 up to now.

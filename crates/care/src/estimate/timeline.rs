@@ -6,8 +6,8 @@ use crate::chem::{linear, per_gram, spent};
 use crate::quantity::Quantity as Q;
 use water::Totals;
 
-/// Hours after which a dose has settled: its chlorine has been used, and the carbon dioxide that it set free has left
-/// (common practice: a day).
+/// Hours after which a dose has settled: its chlorine or monopersulfate has been used, and the carbon dioxide that it set
+/// free has left (common practice: a day).
 pub(super) const SETTLED_HOURS: f64 = 24.0;
 
 /// What each entry does to a quantity, as time goes on.
@@ -45,6 +45,28 @@ impl<'a> Timeline<'a> {
         let Some(product) = self.case.shelf.get(product) else { return Totals::default() };
         let dosed = Totals::default().plus(&per_gram(product, bromine), mass_g / self.case.tub.volume_l);
         if self.has_settled(at) { spent(dosed) } else { dosed }
+    }
+
+    /// Monopersulfate dosed to this fill up to a moment: how many hours before it, and what the water replaced since has
+    /// left of each, mol/kg.
+    pub(super) fn monopersulfate_before(&self, moment: When) -> Vec<(f64, f64)> {
+        let bromine = self.case.tub.regime == Regime::Bromine;
+        let mut doses = Vec::new();
+        for (at, entry) in self.entries.iter().filter(|(at, _)| *at <= moment) {
+            match entry.what {
+                Happening::Dose { product, mass_g } => {
+                    let each =
+                        self.case.shelf.get(product).map_or(0.0, |p| per_gram(p, bromine).monopersulfate);
+                    if each > 0.0 {
+                        doses.push((moment.hours_since(*at), each * mass_g / self.case.tub.volume_l));
+                    }
+                }
+                Happening::Replaced { share } => doses.iter_mut().for_each(|(_, mol)| *mol *= 1.0 - share),
+                Happening::Fill => doses.clear(),
+                _ => {}
+            }
+        }
+        doses
     }
 
     /// What the doses since `from` have moved a quantity by, up and down added up; only `settled` ones, or all.

@@ -45,7 +45,7 @@ pub fn readings_of(case: &Case, quantity: Q) -> Result<Vec<Told<'_>>, EstimateEr
     };
     let time = Timeline::new(case, source);
     let context = readings::rough_context(case, &time);
-    let mut all = readings::interpret_each(case, &time, &context)?;
+    let (mut all, _) = readings::interpret_each(case, &time, &context)?;
     all.retain(|each| each.weighted.interpreted.quantity == quantity);
     let current: Vec<bool> = all.iter().map(|each| readings::is_current(each, &time, &context)).collect();
     let in_it: Vec<&Weighted> =

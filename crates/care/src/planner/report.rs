@@ -484,6 +484,10 @@ impl Report<'_> {
                 self.needs.unsure.clone(),
             ),
             (
+                say!("care-test-blurred", "blurred by monopersulfate, which reads like it"),
+                self.est.combined_blurred_for_h.map(|_| Q::CombinedChlorine).into_iter().collect(),
+            ),
+            (
                 say!("care-test-unread", "not read by anybody"),
                 quantities.iter().copied().filter(|q| unread(*q)).collect(),
             ),

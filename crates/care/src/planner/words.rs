@@ -227,6 +227,18 @@ impl Report<'_> {
         }
         let first = self.to_test(true);
         if steps.iter().all(|s| matches!(s.kind, StepKind::Retest | StepKind::KeepOut)) && !first.is_empty() {
+            if let ([Q::CombinedChlorine], Some(hours)) = (&first[..], self.est.combined_blurred_for_h) {
+                quantities.extend(first);
+                return LookAgain {
+                    after_hours: hours.ceil(),
+                    quantities,
+                    why: say!(
+                        "care-look-blurred",
+                        "By then next to no monopersulfate is left that reads as combined chlorine."
+                    ),
+                    then_hours: vec![hours.ceil() + 48.0],
+                };
+            }
             return LookAgain {
                 after_hours: 0.5,
                 quantities: first,
