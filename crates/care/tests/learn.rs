@@ -347,3 +347,23 @@ fn a_fan_is_in_order() {
     let width = |i: usize| ph.quantiles[i][4] - ph.quantiles[i][0];
     assert!(width(8) > width(0), "{} {}", width(8), width(0));
 }
+
+/// The README's case: three weeks after a fill with a very hard tap, one look; the salt that everybody weighs in at a start and the acid
+/// against that tap were never written down. What was read is believed, and both are suspected.
+#[test]
+fn one_look_at_a_tub_of_which_nothing_was_written_down() {
+    let text = include_str!("../../../examples/voehringen.toml");
+    let case = CaseText::parse(text.as_bytes(), "voehringen").finish(None).unwrap();
+    let learned = learn(&case, 1).unwrap();
+    for (quantity, read) in
+        [(Q::Ph, 8.0), (Q::TotalAlkalinity, 107.0), (Q::CalciumHardness, 217.0), (Q::Salt, 2000.0)]
+    {
+        let [low, _, high] = learned.now(quantity).unwrap();
+        assert!(low < read && read < high, "{quantity:?}: {low} to {high}, read {read}");
+    }
+    let [_, alkalinity, _] = learned.now(Q::TotalAlkalinity).unwrap();
+    assert!((90.0..130.0).contains(&alkalinity), "{alkalinity}: the tap has 285");
+    let suspected: Vec<_> = learned.unrecorded().iter().map(|u| u.suspected).collect();
+    use care::learn::Suspected as S;
+    assert!(suspected.contains(&S::Salt) && suspected.contains(&S::Alkalinity), "{suspected:?}");
+}

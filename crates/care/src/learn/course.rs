@@ -353,6 +353,8 @@ impl Course<'_> {
         let before = now.totals.free_chlorine;
         let (after, by_bathers) =
             now.oxidant.step(before, &t.rates(now.at_h, hours, now.oxidant.cell), hours);
+        // A cell makes no more than there is chloride for.
+        let after = after.min(before + now.totals.chloride.max(0.0));
         // HOCl + Cl-'s electron pair: what is made takes a chloride and leaves a base, what is used gives both back.
         now.totals.free_chlorine = after;
         now.totals.chloride -= after - before;

@@ -29,7 +29,7 @@ pub(super) struct Near {
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Carbonates {
     pub(super) ph: f64,
-    /// CO2, mol/kg.
+    /// CO2, a trace of it in pairs, mol/kg.
     pub(super) gas: f64,
     /// How CO2 follows carbon at constant alkalinity, mol/mol.
     pub(super) slope: f64,
@@ -45,6 +45,11 @@ fn beside(s: &Speciation) -> f64 {
     s.totals.alkalinity - s.alkalinity_parts().carbonate
 }
 
+/// Bicarbonate, carbonate, and their ion pairs.
+const BICARBONATES: [Id; 4] =
+    [Id::Bicarbonate, Id::CalciumBicarbonate, Id::MagnesiumBicarbonate, Id::SodiumBicarbonate];
+const CARBONATES: [Id; 4] =
+    [Id::Carbonate, Id::CalciumCarbonate, Id::MagnesiumCarbonate, Id::SodiumCarbonate];
 /// Pairs of an acid and its base that share nothing with others.
 const PAIRS: [(Id, Id); 2] = [(Id::BoricAcid, Id::Borate), (Id::Ammonium, Id::Ammonia)];
 /// What gains or loses a proton alone, its partner being there in plenty.
@@ -107,13 +112,13 @@ impl Near {
     /// Of a solved water; `None` if it has no carbonates to go by.
     pub(super) fn of(s: &Speciation, at_h: f64) -> Option<Near> {
         let t = &s.totals;
-        let (ph, gas) = (s.ph().0, s.molality(Id::CarbonDioxide));
+        let ph = s.ph().0;
         let h = acid(ph);
-        // Bicarbonates count once, carbonates twice.
         let beside = beside(s);
-        let carbonate_alkalinity = t.alkalinity - beside;
-        let carbonates = carbonate_alkalinity - (t.carbon - gas);
-        let bicarbonates = (t.carbon - gas) - carbonates;
+        // Each summed, none taken as what the totals leave: at pH 6 carbonates are less than a solve is good to.
+        let sum = |of: &[Id]| of.iter().map(|id| s.molality(*id)).sum::<f64>();
+        let gas = s.molality(Id::CarbonDioxide) + 2.0 * s.molality(Id::CarbonDioxideDimer);
+        let (bicarbonates, carbonates) = (sum(&BICARBONATES), sum(&CARBONATES));
         if gas <= 0.0 || bicarbonates <= 0.0 || carbonates <= 0.0 {
             return None;
         }
@@ -175,7 +180,7 @@ mod tests {
         let at = Equilibria::at(Celsius(38.0)).unwrap();
         for alkalinity in [60.0, 100.0, 150.0] {
             for cyanuric_acid in [0.0, 40.0] {
-                for ph in [7.2, 7.6, 8.0] {
+                for ph in [5.8, 6.4, 7.2, 7.6, 8.0] {
                     let totals = Totals {
                         alkalinity: eq_kg_from_mg_l_caco3(alkalinity),
                         calcium: mol_kg_from_hardness_mg_l_caco3(150.0),
@@ -187,7 +192,8 @@ mod tests {
                     };
                     let solved = at.solve_at_ph(&totals, Ph(ph)).unwrap();
                     let near = Near::of(&solved, 0.0).unwrap();
-                    assert!((near.carbonates(&solved.totals).unwrap().ph - ph).abs() < 1e-6);
+                    let again = near.carbonates(&solved.totals).unwrap().ph;
+                    assert!((again - ph).abs() < 1e-6, "{alkalinity} {cyanuric_acid} {ph}: {again}");
                     let used = mol_kg_from_mg_l(1.0, molar_mass::CL2);
                     let t = &solved.totals;
                     let later = Totals {

@@ -29,6 +29,8 @@ pub enum Suspected {
 
 /// Hypotheses at most: with more the entries describe another tub.
 const MOST: usize = 3;
+/// Climbs for one more at most.
+const CLIMBED: usize = 3;
 /// Gaps of a quantity that are looked into.
 const LEAPS: usize = 2;
 /// Distance, in scales, from which a reading is worth a question.
@@ -88,42 +90,54 @@ pub(super) fn search<'a>(
 ) -> (Posterior<'a>, Mode, Vec<Hypothesis>) {
     let mut taken: Vec<Hypothesis> = Vec::new();
     while taken.len() < MOST {
-        // Each is first looked at with all else held; only the likeliest is worth a climb.
-        let mut likeliest: Option<(Candidate, Posterior<'a>, f64)> = None;
-        for mut candidate in candidates(posterior.history, &best) {
-            let Candidate { suspected, between_h, .. } = candidate;
-            if taken.iter().any(|t| t.suspected == suspected && t.between_h == between_h) {
-                continue;
-            }
-            let at_h = 0.5 * (between_h.0 + between_h.1);
-            let with = posterior.with(suspected, at_h, taken.len());
-            let tried = [1.0, -1.0, 0.4, -0.4].map(|part| {
-                let score = part * candidate.score;
-                let there = with.follow_from(best.scores.clone().push(score).as_slice(), &best.outcome, at_h);
-                (score, there.map_or(f64::NEG_INFINITY, |t| t.ln_density))
-            });
-            let better = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
-            let Some((score, ln_density)) = tried.into_iter().max_by(better) else { continue };
-            if likeliest.as_ref().is_none_or(|(.., most)| ln_density > *most) {
-                candidate.score = score;
-                likeliest = Some((candidate, with, ln_density));
-            }
-        }
-        let Some((Candidate { suspected, between_h, score }, with, _)) = likeliest else { break };
-        let start = best.scores.clone().push(score);
-        let lines = mode::with_more(&with, &start, &best.slopes, best.scores.len());
-        let Some(mode) = mode::find(&with, start, lines) else { break };
-        let ln_odds =
-            evidence(&mode) - evidence(&best) + (suspected.chance() / (1.0 - suspected.chance())).ln();
-        if ln_odds <= 0.0 {
-            break;
-        }
-        let at_h = 0.5 * (between_h.0 + between_h.1);
-        let probability = 1.0 / (1.0 + libm::exp(-ln_odds));
-        taken.push(Hypothesis { suspected, at_h, between_h, probability });
+        let Some((with, mode, hypothesis)) = one_more(&posterior, &best, &taken) else { break };
+        taken.push(hypothesis);
         (posterior, best) = (with, mode);
     }
     (posterior, best, taken)
+}
+
+/// The likeliest further hypothesis that pays.
+fn one_more<'a>(
+    posterior: &Posterior<'a>,
+    best: &Mode,
+    taken: &[Hypothesis],
+) -> Option<(Posterior<'a>, Mode, Hypothesis)> {
+    // Each is first looked at with all else held; only the likeliest of each quantity that leaps is worth a climb.
+    let mut likeliest: Vec<(Candidate, Posterior<'a>, f64)> = Vec::new();
+    for candidate in candidates(posterior.history, best) {
+        let Candidate { quantity, suspected, between_h, .. } = candidate;
+        if taken.iter().any(|t| t.suspected == suspected && t.between_h == between_h) {
+            continue;
+        }
+        let at_h = 0.5 * (between_h.0 + between_h.1);
+        let with = posterior.with(suspected, at_h, taken.len());
+        let tried = [1.0, -1.0, 0.4, -0.4].map(|part| {
+            let score = part * candidate.score;
+            let there = with.follow_from(best.scores.clone().push(score).as_slice(), &best.outcome, at_h);
+            (score, there.map_or(f64::NEG_INFINITY, |t| t.ln_density))
+        });
+        let better = |a: &(f64, f64), b: &(f64, f64)| a.1.total_cmp(&b.1);
+        let Some((score, ln_density)) = tried.into_iter().max_by(better) else { continue };
+        let one = (Candidate { score, ..candidate }, with, ln_density);
+        match likeliest.iter_mut().find(|(other, ..)| other.quantity == quantity) {
+            Some(other) if other.2 >= ln_density => {}
+            Some(other) => *other = one,
+            None => likeliest.push(one),
+        }
+    }
+    likeliest.sort_by(|a, b| b.2.total_cmp(&a.2));
+    likeliest.into_iter().take(CLIMBED).find_map(|(candidate, with, _)| {
+        let Candidate { suspected, between_h, score, .. } = candidate;
+        let start = best.scores.clone().push(score);
+        let lines = mode::with_more(&with, &start, &best.slopes, best.scores.len());
+        let mode = mode::find(&with, start, lines)?;
+        let ln_odds =
+            evidence(&mode) - evidence(best) + (suspected.chance() / (1.0 - suspected.chance())).ln();
+        let probability = 1.0 / (1.0 + libm::exp(-ln_odds));
+        let at_h = 0.5 * (between_h.0 + between_h.1);
+        (ln_odds > 0.0).then_some((with, mode, Hypothesis { suspected, at_h, between_h, probability }))
+    })
 }
 
 /// A posterior without hypotheses, and then with these; its parameters are taken to hold theirs already.
@@ -143,6 +157,8 @@ fn evidence(mode: &Mode) -> f64 {
 
 /// A hypothesis to be tried.
 struct Candidate {
+    /// Of which a reading leaps.
+    quantity: Q,
     suspected: Suspected,
     between_h: (f64, f64),
     /// About how much, in prior standard deviations.
@@ -175,7 +191,7 @@ fn candidates(history: &History, mode: &Mode) -> Vec<Candidate> {
                 // Of a pH or a share of water only the order of size is known.
                 let score = if direct { libm::asinh((from.2 - to.2) / suspected.usual()) } else { 1.0 };
                 let between_h = (from.0, to.0);
-                all.push(Candidate { suspected, between_h, score: score.clamp(-6.0, 6.0) });
+                all.push(Candidate { quantity: q, suspected, between_h, score: score.clamp(-6.0, 6.0) });
             }
         }
     }
