@@ -204,6 +204,17 @@ impl LearnError {
                 "care-nothing-known",
                 "nothing is known of this water: a reading, or a fill with the source water's analysis, is needed"
             ),
+            LearnError::TooMuch { product, days_ago } => say!(
+                "care-too-much",
+                "the {product} dosed {days} days ago leads to no water that the chemistry covers: its amount or the volume must be wrong",
+                product = Text::name(product.clone()),
+                days = Text::figures(format!("{days_ago:.1}"))
+            ),
+            LearnError::LongAgo(days) => say!(
+                "care-long-ago",
+                "the last entry is {days} days old: what a water was like more than 120 days ago says nothing of today; test it",
+                days = Text::figures(format!("{days:.0}"))
+            ),
             LearnError::NoWater => say!(
                 "care-no-water",
                 "the entries lead to no water that the chemistry covers: an amount or a volume among them must be wrong"

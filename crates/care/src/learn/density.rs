@@ -1,7 +1,7 @@
 //! The posterior laid open: its parameters and its density, for a general sampler to draw from what [`super::learn`] draws
 //! from (`reference/nuts`).
 
-use super::history::History;
+use super::history::{Act, History};
 use super::learned::LearnError;
 use super::mode::{self, Mode};
 use super::parameter::{Parameter, errors, parameters};
@@ -110,10 +110,27 @@ pub(super) fn past(case: &Case) -> Result<(History, Equilibria), LearnError> {
     if !has_water(&history) {
         history.base_mg_l_per_day = history.acid_of_chlorine_mg_l_per_day();
         if history.base_mg_l_per_day.is_none() || !has_water(&history) {
-            return Err(LearnError::NoWater);
+            return Err(too_much(case, &history, &at));
         }
     }
     Ok((history, at))
+}
+
+/// Which dose it is after which no water is left, if it is one.
+fn too_much(case: &Case, history: &History, at: &Equilibria) -> LearnError {
+    let fails = |acts: usize| {
+        let mut some = Posterior::new(history, at, parameters(history));
+        some.acts.truncate(acts);
+        mode::start_from_afar(&some).is_none()
+    };
+    let first = (1..=history.acts.len()).find(|acts| fails(*acts));
+    match first.and_then(|acts| history.acts.get(acts - 1)) {
+        Some((at_h, Act::Dose { product, .. })) => LearnError::TooMuch {
+            product: case.shelf.get(*product).map_or(String::new(), |p| p.name.clone()),
+            days_ago: (history.now_h - at_h) / 24.0,
+        },
+        _ => LearnError::NoWater,
+    }
 }
 
 /// The posterior with what nobody wrote down, and its mode.

@@ -276,7 +276,10 @@ impl History {
         history.observed.extend(probes.blocks());
         history.observed.sort_by(|a, b| a.at_h.total_cmp(&b.at_h));
         if history.observed.is_empty() && history.start == Start::Unknown {
-            return Err(LearnError::Nothing);
+            let last = time.entries.iter().map(|(at, _)| time.now.hours_since(*at)).reduce(f64::min);
+            return Err(last
+                .filter(|h| *h > LONGEST_H)
+                .map_or(LearnError::Nothing, |h| LearnError::LongAgo(h / 24.0)));
         }
         Ok(history)
     }

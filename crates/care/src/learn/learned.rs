@@ -46,6 +46,21 @@ pub enum LearnError {
         "the entries lead to no water that the chemistry covers: an amount or a volume among them must be wrong"
     )]
     NoWater,
+    /// There is water until a dose.
+    #[error(
+        "the {product} dosed {days_ago:.1} days ago leads to no water that the chemistry covers: its amount or the volume must be wrong"
+    )]
+    TooMuch {
+        /// The product's name.
+        product: String,
+        /// How long ago, days.
+        days_ago: f64,
+    },
+    /// All that is known is older than what is looked at.
+    #[error(
+        "the last entry is {0:.0} days old: what a water was like more than 120 days ago says nothing of today; test it"
+    )]
+    LongAgo(f64),
 }
 
 /// One thing learnt, beside what was known of it before.

@@ -97,6 +97,11 @@ impl Learned {
         self.draws.iter().map(|draw| self.course(draw).things.cell_g_per_day(now_h)).collect()
     }
 
+    /// Whether anybody said what the cell is set to.
+    pub(crate) fn cell_is_told(&self) -> bool {
+        self.history.cell_is_told
+    }
+
     /// Of each draw: the water's own demand for chlorine in the last `hours` against what it was before, as a ratio.
     /// Nothing if there is less than half as much time before.
     pub(crate) fn demand_against_before(&self, hours: f64) -> Vec<f64> {

@@ -10,6 +10,8 @@ use crate::text::{Text, figures, say};
 
 /// Water lost with its salt from which a leak is spoken of, L/day (judgement: more than drips and an ordinary splash).
 const LEAK_L: f64 = 3.0;
+/// The same that would be seen without any reading (judgement: a bucket and more a day).
+const UNSEEN_L: f64 = 15.0;
 /// Days between the first and the last reading of salt from which a course is spoken of (judgement).
 const APART_D: f64 = 3.0;
 /// Water topped up from which it is asked where it went, L/day (about what one tub in eight evaporates by the prior).
@@ -21,10 +23,10 @@ pub(super) fn leak(case: &Case, learned: &Learned) -> Option<Finding> {
     let by_salt = read(learned, Q::Salt, 0.0);
     let by_cyanurate = read(learned, Q::CyanuricAcid, 0.0);
     let told = |(count, hours): (usize, f64)| count >= 2 && hours >= 24.0 * APART_D;
-    if !told(by_salt) && !told(by_cyanurate) {
-        return None;
-    }
     let lost = learned.draws_of(&Name::Leak);
+    if !told(by_salt) && !told(by_cyanurate) {
+        return (share(&lost, |l| l > UNSEEN_L) >= CALLED).then(|| unlikely(case.units, &lost));
+    }
     let said = |litres: f64| said(case.units, litres);
     let [low, middle, high] = three(&lost).map(said);
     let topped_up = topped_up_l_per_day(case, learned);
@@ -65,6 +67,23 @@ pub(super) fn leak(case: &Case, learned: &Learned) -> Option<Finding> {
             "Look at the cover: how it closes, and how long it is off. What is topped up brings its hardness and leaves it there: test calcium hardness now and then."
         ),
     })
+}
+
+/// So much would have to leave that somebody would have seen it: something else is not written down.
+fn unlikely(units: Units, lost: &[f64]) -> Finding {
+    Finding {
+        weight: Weight::Doubt,
+        quantities: vec![Q::CyanuricAcid, Q::Salt],
+        what: say!(
+            "care-check-unlikely-leak",
+            "These entries and readings agree only if about {litres} a day leave and are made up, which nobody would miss. More likely something else was not written down, or a kit is wrong; what is said here of cyanuric acid and salt, which nobody read twice, is not to be relied on.",
+            litres = said(units, three(lost)[1])
+        ),
+        advice: say!(
+            "care-check-unlikely-leak-advice",
+            "Test cyanuric acid and salt before any chlorine that carries cyanuric acid, or any salt, is dosed; ask what else went in."
+        ),
+    }
 }
 
 /// A few litres.
