@@ -22,6 +22,7 @@ use crate::fuse::{self, Fused};
 use crate::method::{Context, MethodError};
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, figures, say};
+use crate::water_age;
 use water::titration::{ALKALINITY_END_POINT, Dechlorination, titrated_alkalinity};
 use water::units::{
     eq_kg_from_mg_l_caco3, mg_l_caco3_from_eq_kg, mol_kg_from_hardness_mg_l_caco3, mol_kg_from_mg_l,
@@ -117,6 +118,8 @@ pub struct Estimated {
     pub ph_at_scale_end: bool,
     /// Hours for which low pH has been read again and again, if it has.
     pub ph_low_for_hours: f64,
+    /// Whether the fill is so young that cloudiness may be its own.
+    pub(crate) may_still_clear: bool,
     /// What the entries tell.
     pub findings: Vec<Finding>,
     /// What was assumed.
@@ -268,6 +271,7 @@ impl<'a> Draft<'a> {
                 }
             }
         }
+        findings.extend(time.last_fill.and_then(|filled| water_age::yearly(filled, time.now)));
         if case.entries.iter().any(|e| matches!(e.what, Happening::Bathers { .. })) {
             assumptions.push(say!(
                 "care-assume-bathers",
@@ -625,6 +629,10 @@ impl<'a> Draft<'a> {
             combined_blurred_for_h: self.combined_blurred_for_h,
             ph_at_scale_end: self.ph_at_scale_end,
             ph_low_for_hours: readings::low_ph_hours(&self.time),
+            may_still_clear: self
+                .time
+                .last_fill
+                .is_some_and(|f| water_age::may_still_clear(f, self.time.now)),
             findings: self.findings,
             assumptions: self.assumptions,
         }

@@ -24,4 +24,5 @@ pub mod predict;
 pub mod quantity;
 mod refusal;
 pub mod text;
+mod water_age;
 pub mod wire;

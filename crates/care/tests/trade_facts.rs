@@ -273,3 +273,53 @@ fn plans_dose_as_the_published_tables_do() {
         assert!(compared.contains(&id), "{id} was not compared: {compared:?}");
     }
 }
+
+/// Common practice: drain yearly, late in autumn. A tub filled 300 days ago hears nothing of it, one filled 400 days ago does, in plan and outlook.
+#[test]
+fn the_water_is_changed_once_a_year() {
+    let said = |filled: &str| {
+        let text = format!(
+            "now = 2026-11-20T18:00:00Z\n[tub]\nname = \"invented\"\nvolume_l = 1200\ntemperature_c = 38\nregime = \"chlorine\"\n\
+             [source_water]\nph = 7.5\ntotal_alkalinity_mg_l_caco3 = 90\ncalcium_hardness_mg_l_caco3 = 120\n{HYPOCHLORITE}\
+             [[event]]\nat = {filled}\nkind = \"fill\"\n\
+             [[reading]]\nat = 2026-11-20T17:00:00Z\nquantity = \"ph\"\nmethod = \"photometer\"\nvalue = 7.5\n\
+             [[reading]]\nat = 2026-11-20T17:00:00Z\nquantity = \"free_chlorine\"\nmethod = \"photometer\"\nvalue = 3.0\n"
+        );
+        let (case, plan) = planned(&text);
+        let (ahead, _) = care::outlook::outlook(&case, 3, 1).expect("an outlook");
+        let is = |f: &&care::finding::Finding| f.what.contains("once a year");
+        (plan.findings.iter().filter(is).count(), ahead.checks.iter().filter(is).count())
+    };
+    assert_eq!(said("2026-01-24T09:00:00Z"), (0, 0), "300 days");
+    assert_eq!(said("2025-10-16T09:00:00Z"), (1, 1), "400 days");
+}
+
+/// Common practice: cloudiness after start-up clears within about 24 hours. Until the next day's look it is waited for, then its cause is sought.
+#[test]
+fn cloudiness_after_a_fill_is_given_a_day() {
+    let advice = |read: &str| {
+        let text = format!(
+            "now = {read}\n[tub]\nname = \"invented\"\nvolume_l = 1200\ntemperature_c = 38\nregime = \"chlorine\"\n\
+             [source_water]\nph = 7.5\ntotal_alkalinity_mg_l_caco3 = 90\ncalcium_hardness_mg_l_caco3 = 120\n{HYPOCHLORITE}\
+             [[event]]\nat = 2026-03-01T09:00:00Z\nkind = \"fill\"\n\
+             [[reading]]\nat = {read}\nquantity = \"turbidity\"\nmethod = \"laboratory\"\nvalue = 8\n"
+        );
+        let plan = planned(&text).1;
+        let turbid = plan.findings.iter().find(|f| f.quantities == [Q::Turbidity]).expect("a finding");
+        turbid.advice.to_string()
+    };
+    let (young, old) = (advice("2026-03-01T21:00:00Z"), advice("2026-03-04T09:00:00Z"));
+    assert!(young.contains("within about 24 hours") && young.contains("tomorrow"), "{young}");
+    assert!(!old.contains("24 hours") && old.contains("look for the cause"), "{old}");
+    assert!(young.contains("Nobody bathes") && old.contains("Nobody bathes"));
+}
+
+/// Heating a fill takes hours: as crate `tub` has it, 1280 L from 15 to 30 °C, with 3 and with 2 kW.
+#[test]
+fn heating_a_fill_takes_hours() {
+    let plan = salt_start_up(1280.0);
+    let heat = steps_of(&plan, StepKind::Circulate)[0];
+    let hours = |w| tub::evaporation::heating_time_h(1280.0, 15.0, 30.0, w).ceil();
+    let said = format!("{:.0} to {:.0} hours by a heater of 3 to 2 kW", hours(3000.0), hours(2000.0));
+    assert!(heat.measure_text.contains(&said), "{} not in {}", said, heat.measure_text);
+}

@@ -11,10 +11,12 @@ mod salt;
 mod unrecorded;
 
 use crate::case::Case;
+use crate::estimate::Timeline;
 use crate::finding::Finding;
 use crate::learn::{Learned, three};
 use crate::quantity::Quantity as Q;
 use crate::text::Text;
+use crate::water_age;
 
 /// Chance from which something is called.
 const CALLED: f64 = 0.85;
@@ -28,6 +30,8 @@ pub(super) fn of(case: &Case, learned: &Learned) -> Vec<Finding> {
     all.extend(leak::leak(case, learned));
     all.extend(salt::kits(case, learned));
     all.extend(salt::conductivity(case, learned));
+    let time = Timeline::new(case, None);
+    all.extend(time.last_fill.and_then(|filled| water_age::yearly(filled, time.now)));
     all.extend(unrecorded::base(&traits));
     all.extend(learned.unrecorded().into_iter().map(unrecorded::unrecorded));
     all

@@ -54,12 +54,22 @@ impl Report<'_> {
                 high = Text::figures(self.case.units.figure(Q::Turbidity, high)),
                 source = band.source.clone()
             ),
-            advice: say!(
-                "care-turbid-advice",
-                "{close} until the suction covers are seen sharply from the rim with the jets off (common practice) and the reading is inside; filter, \
+            advice: if self.est.may_still_clear {
+                say!(
+                    "care-turbid-fill-advice",
+                    "{close} until the suction covers are seen sharply from the rim with the jets off (common practice) and the reading is inside. After a fill \
+                     cloudiness usually clears within about 24 hours with the filter running (common practice): look again tomorrow, and if it is still \
+                     there clean the filter and look for the cause; the local code comes first.",
+                    close = close
+                )
+            } else {
+                say!(
+                    "care-turbid-advice",
+                    "{close} until the suction covers are seen sharply from the rim with the jets off (common practice) and the reading is inside; filter, \
                  clean the filter, look for the cause; the local code comes first.",
-                close = close
-            ),
+                    close = close
+                )
+            },
         })
     }
 

@@ -20,6 +20,13 @@ use water::{Chemical, Speciation};
 
 /// A new fill is dosed from this temperature up, °C (common practice).
 const START_UP_TEMPERATURE_C: f64 = 30.0;
+/// Tap water whose temperature nobody told, °C (judgement).
+const TAP_C: f64 = 12.0;
+/// What a tub's heater has, kW (common practice).
+const HEATER_WEAK_KW: f64 = 2.0;
+const HEATER_STRONG_KW: f64 = 3.0;
+/// Heat of a litre of water, kWh/K: 4.18 kJ.
+const HEAT_KWH_L_K: f64 = 0.001161;
 /// z of the 5 % and 95 % points.
 const Z_90: f64 = 1.645;
 
@@ -398,22 +405,7 @@ impl Report<'_> {
         }
         if doses && est.kind == PlanKind::StartUp {
             steps.push(Step {
-                measure_text: {
-                    let temperature = Text::figures(self.case.units.temperature(START_UP_TEMPERATURE_C));
-                    if self.case.tub.regime == Regime::SaltCell {
-                        say!(
-                            "care-heat-cell-off",
-                            "heat to at least {temperature}, pumps on, cell off",
-                            temperature = temperature
-                        )
-                    } else {
-                        say!(
-                            "care-heat",
-                            "heat to at least {temperature}, pumps on",
-                            temperature = temperature
-                        )
-                    }
-                },
+                measure_text: self.heat(),
                 jets_on: true,
                 wait_min: self.case.tub.pump_cycle_min,
                 why: say!(
@@ -422,6 +414,44 @@ impl Report<'_> {
                 ),
                 ..self.plain(StepKind::Circulate)
             });
+        }
+    }
+
+    /// How warm a new fill is made, and how long that takes: hours, where a pump's cycle is minutes.
+    fn heat(&self) -> Text {
+        let temperature = Text::figures(self.case.units.temperature(START_UP_TEMPERATURE_C));
+        let cell = self.case.tub.regime == Regime::SaltCell;
+        let from = self.case.source_water.as_ref().and_then(|s| s.temperature_c).unwrap_or(TAP_C);
+        let kwh = HEAT_KWH_L_K * self.case.tub.volume_l * (START_UP_TEMPERATURE_C - from);
+        let hours = |kw: f64| Text::figures(format!("{:.0}", (kwh / kw).ceil()));
+        if kwh < HEATER_STRONG_KW {
+            return if cell {
+                say!(
+                    "care-heat-cell-off",
+                    "heat to at least {temperature}, pumps on, cell off",
+                    temperature = temperature
+                )
+            } else {
+                say!("care-heat", "heat to at least {temperature}, pumps on", temperature = temperature)
+            };
+        }
+        let (short, long) = (hours(HEATER_STRONG_KW), hours(HEATER_WEAK_KW));
+        if cell {
+            say!(
+                "care-heat-hours-cell-off",
+                "heat to at least {temperature}, pumps on, cell off; {short} to {long} hours by a heater of 3 to 2 kW",
+                temperature = temperature,
+                short = short,
+                long = long
+            )
+        } else {
+            say!(
+                "care-heat-hours",
+                "heat to at least {temperature}, pumps on; {short} to {long} hours by a heater of 3 to 2 kW",
+                temperature = temperature,
+                short = short,
+                long = long
+            )
         }
     }
 
