@@ -138,10 +138,11 @@ fn a_salt_addition_and_two_strips_find_the_volume_to_five_percent() {
 #[test]
 #[ignore = "a minute"]
 fn volumes_in_the_long_run() {
-    for error in [0.058, 0.1] {
+    // Without a prior, by the two readings alone, 70 and 46 % would be within 5 %: a prior does not make that worse.
+    for (error, least) in [(0.058, 130), (0.1, 92)] {
         let (within, inside) = by_two_strips(200, 6, error);
         println!("strips with a standard error of {error}: of 200 {within} within 5 %, {inside} inside 90 %");
-        assert!(within >= 120 && inside >= 170);
+        assert!(within >= least && inside >= 170);
     }
 }
 

@@ -1,4 +1,4 @@
-//! Are the draws the posterior's? Three invented cases whose posterior a general library has drawn from at length: the
+//! Are the draws the posterior's? Four invented cases whose posterior a general library has drawn from at length: the
 //! No-U-Turn Sampler of `nuts-rs` on the same density (`reference/nuts`, whose figures stand in `reference/learn/nuts.csv`).
 //!
 //! Runs of our chain by other seeds are put together, and each statistic of each score and of the water now is held against
@@ -20,7 +20,7 @@ use crate::wire::case::CaseText;
 use std::path::PathBuf;
 use water::{Celsius, Equilibria};
 
-const CASES: [&str; 3] = ["hand_dosed", "salt_cell_probe", "blunder_unrecorded"];
+const CASES: [&str; 4] = ["hand_dosed", "salt_cell_probe", "blunder_unrecorded", "bicarbonate_unwritten"];
 /// Runs of our chain.
 const RUNS: u64 = 16;
 /// Standard errors that are allowed.
