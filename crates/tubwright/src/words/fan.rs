@@ -13,7 +13,7 @@ const WIDTH: usize = 80;
 /// Columns between the days at the foot.
 const APART: usize = 9;
 /// Days between two marks at the foot, where there is room.
-const STEPS: [u32; 6] = [1, 2, 5, 7, 10, 15];
+const STEPS: [u32; 6] = [1, 2, 4, 7, 14, 28];
 
 /// A chart for each quantity that has a band or was read, and once what the signs mean.
 pub(super) fn charts(outlook: &Outlook, units: Units, page: &mut Page) {
@@ -142,8 +142,9 @@ impl<'a> Chart<'a> {
         for column in 0..self.columns {
             let at = self.hours(column);
             let mut fill = |from: f64, to: f64, mark: char| {
-                for row in &mut cells[self.row(to)..=self.row(from)] {
-                    row[column] = mark;
+                let rows = cells.get_mut(self.row(to)..=self.row(from));
+                for cell in rows.into_iter().flatten().filter_map(|row| row.get_mut(column)) {
+                    *cell = mark;
                 }
             };
             if column < now {

@@ -6,7 +6,7 @@ use care::amount::Units;
 use care::case::Case;
 use care::learn::Learned;
 use care::outlook::{Fan, Leaves, Outlook};
-use care::wire::outlook::named;
+use care::wire::outlook::told as told_in;
 
 /// What the page says beside the outlook itself.
 pub(crate) struct Told<'a> {
@@ -53,10 +53,10 @@ pub(crate) fn page(outlook: &Outlook, learned: &Learned, told: &Told<'_>, mut pa
     page.heading("What this tub has taught (in brackets 9 times in 10; then what tubs are like in general)");
     let products: Vec<&str> = told.case.shelf.iter().map(|p| p.name.as_str()).collect();
     for t in &outlook.learned {
-        let (_, what) = named(&t.name, learned, &products);
-        let figure = |v: f64| significant(v);
-        let [low, middle, high] = t.now.map(figure);
-        let [from, _, to] = t.prior.map(figure);
+        let learnt = told_in(t, learned, &products, units);
+        let [low, middle, high] = learnt.now.map(significant);
+        let [from, _, to] = learnt.prior.map(significant);
+        let what = learnt.what;
         page.hanging("  ", "      ", &format!("{what}: {middle} ({low} to {high}); {from} to {to}"));
     }
     page.heading("What this assumes");
