@@ -152,7 +152,7 @@ fn a_reading_and_a_dose_stand_at_their_day_and_height() {
     let case = folder.path().join("read.toml");
     std::fs::write(&case, READ).unwrap();
     let text = drawn(&[case.to_str().unwrap(), "--days", "8"]);
-    let ph = chart(&text, "pH");
+    let ph = chart(&text, "pH;");
     let rows: Vec<&str> = ph.iter().copied().filter(|l| l.as_bytes().get(LEFT - 1) == Some(&b'|')).collect();
     let figure = |row: &str| row[..LEFT - 1].trim().parse::<f64>().unwrap();
     let (high, low) = (figure(rows[0]), figure(rows[rows.len() - 1]));
