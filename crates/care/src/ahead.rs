@@ -22,7 +22,7 @@ use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
 use water::Totals;
 
-pub use duty::Duty;
+pub use duty::{Duty, LEAST_HOURS};
 pub use schedule::Look;
 pub use targets::Target;
 

@@ -206,7 +206,7 @@ fn assumptions(case: &Case, learned: &Learned, expected: &learn::Expected) -> Ve
     if readings < 4 {
         all.push(say!(
             "care-outlook-little-history",
-            "There are only {count} readings since the fill: the width is mostly what tubs in general do, not this one. Every reading narrows it.",
+            "Readings since the fill: {count}. The width is mostly what tubs in general do, not this one. Every reading narrows it.",
             count = Text::figures(readings.to_string())
         ));
     }

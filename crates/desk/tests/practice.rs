@@ -48,7 +48,7 @@ fn a_learner_plays_a_fortnight_and_sees_what_came_of_it() {
             ("do=read&kit=ph+comparator", "pH (comparator)"),
             ("do=read&kit=total_alkalinity+drop-titration-10", "drops"),
             ("do=dose&product=acid&amount=0.25", "a quarter of a capful"),
-            ("do=wait&days=3", "3.0 days went by"),
+            ("do=wait&days=3", "Days gone by: 3.0"),
             ("do=air&hours=2", "Aired for 2.0 hours"),
             ("do=replace&share=20", "20 % of the water replaced"),
             ("do=cell&duty=15", "Cell on 15 %"),
@@ -70,6 +70,9 @@ fn a_learner_plays_a_fortnight_and_sees_what_came_of_it() {
             "Share of the time inside",
             "In truth the tub holds",
             "Another tub",
+            ">day 0</text>",
+            ">day 14</text>",
+            ">7.80</text>",
         ] {
             assert!(came.contains(part), "no {part}: {came}");
         }
@@ -107,6 +110,7 @@ fn a_move_that_cannot_be_made_is_said_and_the_game_goes_on() {
             let page = house.get(&format!("{start}&{fields}"), LOCAL).await;
             assert_eq!(page.status, StatusCode::OK, "{fields}");
             assert!(page.text.contains(said), "{fields}: no {said} in {}", page.text);
+            assert!(!page.text.contains("recorded yet"), "{fields}: nothing is recorded here");
             assert_eq!(hidden(&page.text, "moves"), "read ph", "{fields}");
         }
     });

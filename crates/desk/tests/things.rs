@@ -79,6 +79,12 @@ fn a_book_without_a_tub_leads_to_a_new_one_and_a_refusal_says_how_to_go_on() {
         let missing = see(&house, "/nothing-here").await;
         assert_eq!(missing.status, StatusCode::NOT_FOUND);
         assert!(missing.text.contains("Nothing in the book was changed."), "{}", missing.text);
+        // What is no id is answered like an id that is not there.
+        for path in ["/tubs/notanid", "/tubs/notanid/outlook", "/tubs/notanid/why/ph", "/shelves/notanid"] {
+            let said = see(&house, path).await;
+            assert_eq!(said.status, StatusCode::NOT_FOUND, "{path}: {}", said.text);
+            assert!(said.text.contains("Nothing in the book was changed."), "{path}: {}", said.text);
+        }
     });
 }
 

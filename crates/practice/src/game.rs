@@ -18,7 +18,7 @@ use tub::{Event, Jets};
 use water::Chemical;
 
 /// Longest game.
-pub const WEEKS_MOST: u32 = 12;
+pub const WEEKS_MOST: u32 = 8;
 /// What a dose takes, with jets on and the cover off, hours (common practice: 20 to 30 minutes).
 const DOSE_H: f64 = 0.5;
 /// Most of one product at once, grams a litre of the maker's volume: salt, and everything else. More than any label

@@ -61,10 +61,10 @@ pub(crate) struct PlanArgs {
     #[arg(long, conflicts_with = "case")]
     pub(crate) example: bool,
     /// Days until the next look, if that is settled; else the rhythm of the looks so far
-    #[arg(long, value_name = "DAYS", value_parser = days)]
+    #[arg(long, value_name = "DAYS", value_parser = days, allow_negative_numbers = true)]
     pub(crate) next_look: Option<f64>,
     /// Seed of the draws that are followed ahead: the same seed gives the same answer
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_parser = seed, allow_negative_numbers = true)]
     pub(crate) seed: u64,
     /// Print JSON alone on stdout
     #[arg(long)]
@@ -89,10 +89,10 @@ pub(crate) struct OutlookArgs {
     #[arg(long, conflicts_with = "case")]
     pub(crate) example: bool,
     /// Days to look ahead
-    #[arg(long, default_value_t = 14, value_parser = clap::value_parser!(u32).range(1..=60))]
+    #[arg(long, default_value_t = 14, value_parser = days_ahead, allow_negative_numbers = true)]
     pub(crate) days: u32,
     /// Seed of the draws: the same seed gives the same answer
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, default_value_t = 1, value_parser = seed, allow_negative_numbers = true)]
     pub(crate) seed: u64,
     /// Print JSON alone on stdout
     #[arg(long)]
@@ -262,7 +262,7 @@ pub(crate) enum AccountCommand {
         #[arg(long)]
         name: String,
         /// Days until it ends
-        #[arg(long, default_value_t = 90)]
+        #[arg(long, default_value_t = 90, allow_negative_numbers = true)]
         days: i64,
         /// It can only read
         #[arg(long)]
@@ -291,13 +291,13 @@ Examples:
 On a real tub the product's label, local rules and a licensed practitioner come first.")]
 pub(crate) struct PracticeArgs {
     /// Which tub, tap, weather and household; a new one if absent
-    #[arg(long, value_name = "N")]
+    #[arg(long, value_name = "N", value_parser = seed, allow_negative_numbers = true)]
     pub(crate) seed: Option<u64>,
     /// How far the truth strays from what you are told: easy, usual or hard
     #[arg(long, default_value = "usual")]
     pub(crate) difficulty: String,
-    /// How long
-    #[arg(long, default_value_t = 4)]
+    /// How long, 1 to 8
+    #[arg(long, default_value_t = 4, value_parser = weeks, allow_negative_numbers = true)]
     pub(crate) weeks: u32,
     /// Moves from a file, one a line; `-` is stdin
     #[arg(long, value_name = "FILE|-")]
@@ -376,4 +376,24 @@ pub(crate) struct ManArgs {
 fn days(text: &str) -> Result<f64, String> {
     let days: f64 = text.parse().map_err(|_| format!("{text:?} is no number of days"))?;
     if (0.5..=14.0).contains(&days) { Ok(days) } else { Err("0.5 to 14 days is accepted".to_owned()) }
+}
+
+/// A tub's number, or that of the draws.
+fn seed(text: &str) -> Result<u64, String> {
+    text.parse().map_err(|_| format!("a whole number from 0 to {} is accepted", u64::MAX))
+}
+
+/// Days of an outlook.
+fn days_ahead(text: &str) -> Result<u32, String> {
+    whole(text, care::outlook::DAYS, "days")
+}
+
+/// Weeks of practice.
+fn weeks(text: &str) -> Result<u32, String> {
+    whole(text, (1, practice::WEEKS_MOST), "weeks")
+}
+
+fn whole(text: &str, (least, most): (u32, u32), what: &str) -> Result<u32, String> {
+    let fits = text.parse().ok().filter(|n| (least..=most).contains(n));
+    fits.ok_or_else(|| format!("{least} to {most} whole {what} are accepted"))
 }

@@ -67,6 +67,9 @@ fn what_is_wrong_is_named_with_its_line_and_what_is_accepted() {
     refuses(&seeded, "dose sugar 1\n", &["sugar", "not on the shelf", "acid"]);
     refuses(&seeded, "wait 28\nread ph\n", &["stdin:2:", "time is up"]);
     refuses(&["practice", "--difficulty", "worst"], "", &["--difficulty", "worst", "easy, usual or hard"]);
-    refuses(&["practice", "--weeks", "0"], "", &["--weeks", "1 to 12"]);
+    refuses(&["practice", "--weeks", "0"], "", &["--weeks", "1 to 8"]);
+    refuses(&["practice", "--weeks", "9"], "", &["--weeks", "1 to 8"]);
+    refuses(&["practice", "--weeks", "-1"], "", &["--weeks", "'-1'", "1 to 8"]);
+    refuses(&["practice", "--seed", "-1"], "", &["--seed", "'-1'", "0 to 18446744073709551615"]);
     refuses(&["practice", "--script", "no-such-file"], "", &["no-such-file"]);
 }

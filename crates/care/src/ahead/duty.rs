@@ -7,6 +7,8 @@ use crate::case::{Case, Happening};
 use crate::learn::{Expected, Name};
 use crate::quantity::Quantity as Q;
 
+/// Person-hours of bathing a day below which there are none to speak of: nobody wrote a bath down.
+pub const LEAST_HOURS: f64 = 0.05;
 /// Duties that are tried, each about a quarter more than the one before.
 const TRIED: [f64; 16] =
     [0.0, 0.03, 0.04, 0.05, 0.06, 0.08, 0.10, 0.12, 0.15, 0.19, 0.24, 0.30, 0.40, 0.55, 0.75, 1.0];

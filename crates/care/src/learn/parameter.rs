@@ -5,6 +5,7 @@
 //! The priors are the trade's and the literature's ranges as this project knows them; each says where it is from.
 
 use super::history::{History, Start};
+use crate::amount::{G_PER_OZ, LITRES_PER_GALLON, Units};
 use crate::text::{Text, say};
 use water::units::{hardness_mg_l_caco3_from_mol_kg, mg_l_from_mol_kg, molar_mass};
 
@@ -104,6 +105,33 @@ impl Name {
         }
     }
 
+    /// What it is, in words with the unit that its reader counts in.
+    pub fn said_in(&self, units: Units) -> Text {
+        match (units, self) {
+            (Units::Us, Name::Volume) => say!("care-learnt-volume-us", "true volume, US gal"),
+            (Units::Us, Name::Bather) => {
+                say!("care-learnt-bather-us", "chlorine used by a bather's hour, oz")
+            }
+            (Units::Us, Name::Cell) => {
+                say!("care-learnt-cell-us", "cell at full output, oz of chlorine a day")
+            }
+            (Units::Us, Name::Evaporation) => say!("care-learnt-evaporation-us", "evaporation, US gal a day"),
+            (Units::Us, Name::Leak) => {
+                say!("care-learnt-leak-us", "lost with its salt (leak, splash), US gal a day")
+            }
+            _ => self.said(),
+        }
+    }
+
+    /// A figure of it in that unit.
+    pub fn figure_in(&self, units: Units, figure: f64) -> f64 {
+        match (units, self) {
+            (Units::Us, Name::Volume | Name::Evaporation | Name::Leak) => figure / LITRES_PER_GALLON,
+            (Units::Us, Name::Bather | Name::Cell) => figure / G_PER_OZ,
+            _ => figure,
+        }
+    }
+
     /// Whether it is of the kits alone and leaves the water as it is.
     pub(super) fn is_of_readings(&self) -> bool {
         matches!(self, Name::Hand | Name::KitError(_) | Name::Bias(_) | Name::Drift(_))
@@ -113,12 +141,12 @@ impl Name {
     pub fn said(&self) -> Text {
         match self {
             Name::Volume => say!("care-learnt-volume", "true volume, L"),
-            Name::Demand => say!("care-learnt-demand", "own chlorine demand, share a day"),
+            Name::Demand => say!("care-learnt-demand", "own chlorine demand, rate per day"),
             Name::Bather => say!("care-learnt-bather", "chlorine used by a bather's hour, g"),
-            Name::BatherPace => say!("care-learnt-bather-pace", "pace of that use, share an hour"),
-            Name::CarbonLoss => say!("care-learnt-carbon-loss", "carbon dioxide lost, share a day"),
+            Name::BatherPace => say!("care-learnt-bather-pace", "pace of that use, rate per hour"),
+            Name::CarbonLoss => say!("care-learnt-carbon-loss", "carbon dioxide lost, rate per day"),
             Name::BathingLoss => {
-                say!("care-learnt-bathing-loss", "carbon dioxide lost in a bather's hour, share")
+                say!("care-learnt-bathing-loss", "carbon dioxide lost to bathing, rate per bather's hour")
             }
             Name::Air => say!("care-learnt-air", "carbon dioxide under the cover, ppm"),
             Name::Cell => say!("care-learnt-cell", "cell at full output, g of chlorine a day"),

@@ -505,7 +505,7 @@ impl Report<'_> {
             (
                 say!(
                     "care-test-void",
-                    "void, its readings contradict each other, or something has taken from it since"
+                    "void or contradictory, or something has taken from what was read since"
                 ),
                 self.est.retest.clone(),
             ),

@@ -1,6 +1,7 @@
 //! Contract 5.3, the way out: an outlook as JSON. Names are a promise; a field may be added, none may change.
 
-use crate::learn::{Learned, Name};
+use crate::amount::Units;
+use crate::learn::{Learned, Name, Trait};
 use crate::method;
 use crate::outlook::{Fan, Leaves, Need, NextLook, Outlook, SHARES, STEP_H};
 use crate::text::{Text, say};
@@ -138,7 +139,7 @@ impl OutlookOut {
                 .map(|t| {
                     let [low, median, high] = t.now;
                     let prior = PriorOut { median: t.prior[1], low: t.prior[0], high: t.prior[2] };
-                    let (id, what) = named(&t.name, learned, products);
+                    let (id, what) = named(&t.name, learned, products, Units::Metric);
                     (id, LearnedOut { what: what.to_string(), median, low, high, prior })
                 })
                 .collect(),
@@ -173,8 +174,34 @@ impl NeedOut {
     }
 }
 
+/// Something learnt as its reader counts it.
+#[derive(Debug, Clone)]
+pub struct Told {
+    /// What it is, with its unit.
+    pub what: Text,
+    /// 5 %, 50 %, 95 %.
+    pub now: [f64; 3],
+    /// The same before anything was read.
+    pub prior: [f64; 3],
+}
+
+/// Something learnt in these units, with the kit or product that it belongs to.
+pub fn told(of: &Trait, learned: &Learned, products: &[&str], units: Units) -> Told {
+    let kit = match &of.name {
+        Name::Bias(i) | Name::Drift(i) => learned.kit(*i).map(|(_, _, q)| q),
+        _ => None,
+    };
+    let figure = |v: f64| match kit {
+        // What a kit reads too much is a difference.
+        Some(q) => units.difference(q, v),
+        None => of.name.figure_in(units, v),
+    };
+    let (_, what) = named(&of.name, learned, products, units);
+    Told { what, now: of.now.map(figure), prior: of.prior.map(figure) }
+}
+
 /// A parameter's id and what it is, with the kit or product that it belongs to.
-pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, Text) {
+fn named(name: &Name, learned: &Learned, products: &[&str], units: Units) -> (String, Text) {
     match name {
         Name::KitError(i) => match learned.kit(*i) {
             Some((method, called, q)) => (
@@ -198,7 +225,7 @@ pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, Text
                     kit = method::said(method, called),
                     quantity = q.said(),
                     what = name.said(),
-                    unit = Text::name(if q.unit().is_empty() { "pH" } else { q.unit() })
+                    unit = Text::name(if q.unit().is_empty() { "pH" } else { units.unit(q) })
                 ),
             ),
             None => (format!("{}.{i}", name.id()), name.said()),
@@ -213,7 +240,7 @@ pub fn named(name: &Name, learned: &Learned, products: &[&str]) -> (String, Text
             );
             (format!("{}.{}", name.id(), i + 1), of)
         }
-        name => (name.id().to_owned(), name.said()),
+        name => (name.id().to_owned(), name.said_in(units)),
     }
 }
 

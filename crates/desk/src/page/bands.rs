@@ -3,6 +3,7 @@
 use crate::ctx::Ctx;
 use crate::error::Answer;
 use crate::owner_sheet::quantity;
+use crate::page::address::Path;
 use crate::page::fields::{Field, Input, Typed, inputs};
 use crate::page::shell;
 use crate::page::things::{all, crumbs, entry_field, entry_id, failed, names, one, refused, save};
@@ -11,7 +12,7 @@ use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::Method;
 use axum::response::{IntoResponse, Redirect};
 use axum::routing::get;

@@ -3,6 +3,7 @@
 use crate::ctx::Ctx;
 use crate::error::Answer;
 use crate::owner_sheet::quantity;
+use crate::page::address::Path;
 use crate::page::things::{all, failed};
 use crate::page::today::encoded;
 use crate::page::tub::log::{Kits, figure};
@@ -12,7 +13,7 @@ use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};

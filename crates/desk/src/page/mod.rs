@@ -1,6 +1,7 @@
 //! Pages: one file each, each with its routes and their rules.
 
 pub(crate) mod access;
+mod address;
 pub(crate) mod bands;
 pub(crate) mod fields;
 pub(crate) mod log;

@@ -5,19 +5,20 @@ pub(crate) mod fan;
 use crate::ctx::Ctx;
 use crate::error::Answer;
 use crate::known::{self, Ahead, DAYS_AHEAD};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::get;
 use book::Uuid;
 use care::case::Case;
 use care::outlook::{Fan, Leaves};
-use care::wire::outlook::named;
+use care::wire::outlook::told as learnt;
 use maud::{Markup, html};
 
 pub(crate) const RULES: &[Rule] = &[(Method::GET, "/tubs/{tub}/outlook", Role::Viewer)];
@@ -129,7 +130,8 @@ fn learned(ctx: &Ctx, ahead: &Ahead, case: &Case) -> Markup {
         let decimals = match v.abs() {
             a if a >= 100.0 => 0,
             a if a >= 10.0 => 1,
-            _ => 2,
+            a if a >= 0.995 || a == 0.0 => 2,
+            _ => 3,
         };
         ctx.number(v, decimals)
     };
@@ -143,11 +145,11 @@ fn learned(ctx: &Ctx, ahead: &Ahead, case: &Case) -> Markup {
                 } }
                 tbody {
                     @for t in &ahead.outlook.learned {
-                        @let (_, what) = named(&t.name, &ahead.learned, &products);
-                        @let [low, middle, high] = t.now.map(figure);
-                        @let [from, _, to] = t.prior.map(figure);
+                        @let learnt = learnt(t, &ahead.learned, &products, ctx.units);
+                        @let [low, middle, high] = learnt.now.map(figure);
+                        @let [from, _, to] = learnt.prior.map(figure);
                         tr {
-                            th scope="row" { (ctx.care(&what)) }
+                            th scope="row" { (ctx.care(&learnt.what)) }
                             td { (t!(ctx, "outlook-range", middle = middle, low = low, high = high)) }
                             td { (t!(ctx, "outlook-span", low = from, high = to)) }
                         }

@@ -6,6 +6,7 @@
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError, Refusal};
 use crate::owner_sheet::{self, owners, quantity};
+use crate::page::address::Path;
 use crate::page::fields::{Field, Input, Typed, inputs};
 use crate::page::sheet::{Print, base, drawn, pdf, prints, private};
 use crate::page::things::{all, entry_field, entry_id, failed};
@@ -14,7 +15,7 @@ use crate::page::{shell, tub};
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::t;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::{HeaderMap, Method, StatusCode};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::{get, post};

@@ -1,12 +1,13 @@
 //! People: names, roles, language and units. How they come in is their account's matter.
 
 use crate::ctx::Ctx;
+use crate::page::address::Path;
 use crate::page::fields::{Field, Input, Typed};
 use crate::page::things::{Sort, blank, edit, list, store};
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::{LANGUAGES, t};
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::Method;
 use axum::routing::get;
 use axum::{Form, Router};

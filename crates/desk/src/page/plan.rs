@@ -7,6 +7,7 @@ mod tick;
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::tub::{self, Known};
 use crate::page::typed::Typed;
@@ -14,7 +15,7 @@ use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};

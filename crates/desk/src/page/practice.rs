@@ -14,7 +14,7 @@ use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::t;
 use ::practice::policy::{Beside, beside};
-use ::practice::{DIFFICULTIES, Difficulty, Ended, Game, Move, PracticeError, Setup};
+use ::practice::{DIFFICULTIES, Difficulty, Ended, Game, Move, PracticeError, Setup, WEEKS_MOST};
 use axum::Router;
 use axum::extract::Query;
 use axum::http::Method;
@@ -29,8 +29,6 @@ pub(crate) fn routes() -> Router<App> {
     Router::new().route("/practice", get(show))
 }
 
-/// Longest game on a page, weeks.
-const WEEKS_MOST: u32 = 8;
 /// Most moves of a game on a page, and most text that they take.
 const MOVES_MOST: usize = 250;
 const TEXT_MOST: usize = 8_000;
@@ -63,7 +61,7 @@ async fn show(ctx: Ctx, Query(asked): Query<Vec<(String, String)>>) -> Answer {
             (told::log(&ctx, &played.game))
             div.actions { a.button href="/practice" { (t!(ctx, "practice-another")) } }
         } @else {
-            (typed.summary(&ctx))
+            (typed.wrong())
             @if let Some(why) = &played.refused { p.fault role="alert" lang="en" { (why) } }
             (told::last(&ctx, &played.game))
             (hands(&ctx, &played.game, &typed))
@@ -114,7 +112,7 @@ fn start(ctx: &Ctx, typed: &Typed) -> Markup {
         .collect();
     html! {
         (heading(ctx))
-        (typed.summary(ctx))
+        (typed.wrong())
         p { (t!(ctx, "practice-lead")) }
         form.practice-start method="get" action="/practice" {
             (typed.choice("difficulty", &t!(ctx, "practice-difficulty"), &difficulties))

@@ -2,6 +2,7 @@
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::page::address::Path;
 use crate::page::fields::{Field, Input, Typed, draw};
 use crate::page::shell;
 use crate::page::things::{
@@ -10,7 +11,7 @@ use crate::page::things::{
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::words::t;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::Method;
 use axum::response::{IntoResponse, Redirect};
 use axum::routing::get;

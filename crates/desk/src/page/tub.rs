@@ -14,6 +14,7 @@ pub(crate) use history::outcome;
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, Refusal};
+use crate::page::address::Path;
 use crate::page::plan::keep_out;
 use crate::page::shell;
 use crate::page::strip::Strip;
@@ -23,7 +24,7 @@ use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{DefaultBodyLimit, Path, Query, State};
+use axum::extract::{DefaultBodyLimit, Query, State};
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::{get, post};

@@ -124,10 +124,19 @@ impl Typed {
 
     /// Every fault, before the form, each leading to its field.
     pub(crate) fn summary(&self, ctx: &Ctx) -> Markup {
+        self.listed(&html! { p { strong { (t!(ctx, "form-faults")) } } })
+    }
+
+    /// The same where nothing would have been recorded: what is wrong, and no more.
+    pub(crate) fn wrong(&self) -> Markup {
+        self.listed(&html! {})
+    }
+
+    fn listed(&self, heading: &Markup) -> Markup {
         html! {
             @if self.has_faults() {
                 div.faults role="alert" {
-                    p { strong { (t!(ctx, "form-faults")) } }
+                    (heading)
                     ul { @for (field, what) in &self.faults { li { a href={ "#" (element(field)) } { (what) } } } }
                 }
             }

@@ -1,13 +1,14 @@
 //! Source waters: the analysis of what tubs are filled and topped up with.
 
 use crate::ctx::Ctx;
+use crate::page::address::Path;
 use crate::page::fields::{Field, Input, Typed};
 use crate::page::things::{Sort, blank, edit, list, store};
 use crate::policy::{Role, Rule};
 use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::Method;
 use axum::routing::get;
 use axum::{Form, Router};

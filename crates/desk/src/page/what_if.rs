@@ -3,6 +3,7 @@
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
 use crate::known;
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::strip::Strip;
 use crate::page::tub::{decimals, name};
@@ -12,7 +13,7 @@ use crate::state::App;
 use crate::unit::Units;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{Path, Query, State};
+use axum::extract::{Query, State};
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::get;

@@ -5,6 +5,7 @@ mod formula;
 
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::strip::Strip;
 use crate::page::tub::{self, Known, decimals, name};
@@ -13,7 +14,7 @@ use crate::state::App;
 use crate::unit::with_unit;
 use crate::words::t;
 use axum::Router;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::Method;
 use axum::response::IntoResponse;
 use axum::routing::get;

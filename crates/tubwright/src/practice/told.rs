@@ -91,7 +91,7 @@ pub(crate) fn reading(quantity: Quantity, method: &str, raw: &Raw) -> String {
     let figure = format!("{:.decimals$} {}", practice::figure(method, raw), quantity.unit());
     let figure = figure.trim();
     match raw {
-        Raw::Drops(n) => format!("{n:.0} drops, {figure}"),
+        Raw::Drops(n) => format!("{figure} (drops: {n:.0})"),
         Raw::Below(_) => format!("less than {figure}"),
         Raw::Above(_) => format!("more than {figure}"),
         _ => figure.to_string(),
@@ -109,7 +109,10 @@ pub(crate) fn line(page: &mut Page, line: &Line) {
         Seen::Replaced { share } => format!("replaced {:.0} % of the water", 100.0 * share),
         Seen::CellSet { duty } => format!("cell on {:.0} % of the time", 100.0 * duty),
         Seen::Aired { hours } => format!("aired {hours} h, cover off"),
-        Seen::Waited { days, baths } => format!("{days:.1} days went by, with {baths} baths"),
+        Seen::Waited { days, baths } if *days < 1.0 => {
+            format!("hours gone by: {:.1}; baths: {baths}", 24.0 * days)
+        }
+        Seen::Waited { days, baths } => format!("days gone by: {days:.1}; baths: {baths}"),
     };
     let first = format!("  {}  ", when(line.at_h));
     let rest = " ".repeat(first.chars().count());

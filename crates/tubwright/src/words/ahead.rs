@@ -2,7 +2,7 @@
 
 use super::Page;
 use super::plan::{chance, duration, joined};
-use care::ahead::{AtLook, Duty, Look};
+use care::ahead::{AtLook, Duty, LEAST_HOURS, Look};
 use care::amount::Units;
 use care::plan::Plan;
 
@@ -59,11 +59,13 @@ fn cell(duty: &Duty) -> String {
         return "Leave the cell off until the salt reads inside its window.".to_owned();
     }
     let from = duty.from.map_or(String::new(), |from| format!(" (it is at {:.0} %)", 100.0 * from));
-    format!(
-        "Set the cell to {:.0} %{from}, for about {:.1} person-hours of bathing a day.",
-        100.0 * duty.share,
-        duty.person_hours_per_day
-    )
+    let hours = duty.person_hours_per_day;
+    let use_of_it = if hours >= LEAST_HOURS {
+        format!("about {hours:.1} person-hours of bathing a day")
+    } else {
+        "what the tub has used so far".to_owned()
+    };
+    format!("Set the cell to {:.0} %{from}, for {use_of_it}.", 100.0 * duty.share)
 }
 
 /// "pH 7.45 (7.20 to 7.70), about 1 in 12 that it is outside its band".

@@ -1,6 +1,7 @@
 //! Words and strips for people: plain text, no colour, readable in any terminal.
 
 mod ahead;
+mod fan;
 pub(crate) mod outlook;
 mod page;
 pub(crate) mod plan;

@@ -1,13 +1,12 @@
 //! An outlook as a page for people: when to look again, each quantity's course, what a week takes, what was learnt.
 
-use super::Page;
 use super::page::padded;
+use super::{Page, fan};
 use care::amount::Units;
 use care::case::Case;
 use care::learn::Learned;
-use care::outlook::{Fan, Leaves, Outlook, STEP_H};
-use care::quantity::Quantity;
-use care::wire::outlook::named;
+use care::outlook::{Fan, Leaves, Outlook};
+use care::wire::outlook::told as told_in;
 
 /// What the page says beside the outlook itself.
 pub(crate) struct Told<'a> {
@@ -18,12 +17,6 @@ pub(crate) struct Told<'a> {
     /// A made-up case: said in the title, so that nobody doses by it.
     pub(crate) invented: bool,
 }
-
-/// Columns and rows of a chart.
-const COLUMNS: usize = 57;
-const ROWS: usize = 9;
-/// Those that get a chart; the rest a line.
-const DRAWN: [Quantity; 2] = [Quantity::Ph, Quantity::FreeChlorine];
 
 /// The page.
 pub(crate) fn page(outlook: &Outlook, learned: &Learned, told: &Told<'_>, mut page: Page) -> String {
@@ -37,10 +30,7 @@ pub(crate) fn page(outlook: &Outlook, learned: &Learned, told: &Told<'_>, mut pa
     for fan in &outlook.fans {
         page.hanging("  ", "      ", &line(fan, units));
     }
-    for fan in outlook.fans.iter().filter(|f| DRAWN.contains(&f.quantity)) {
-        page.gap();
-        chart(fan, units, &mut page);
-    }
+    fan::charts(outlook, units, &mut page);
 
     if !outlook.needs.is_empty() {
         page.heading("What a week takes to stay inside the aims");
@@ -63,10 +53,10 @@ pub(crate) fn page(outlook: &Outlook, learned: &Learned, told: &Told<'_>, mut pa
     page.heading("What this tub has taught (in brackets 9 times in 10; then what tubs are like in general)");
     let products: Vec<&str> = told.case.shelf.iter().map(|p| p.name.as_str()).collect();
     for t in &outlook.learned {
-        let (_, what) = named(&t.name, learned, &products);
-        let figure = |v: f64| significant(v);
-        let [low, middle, high] = t.now.map(figure);
-        let [from, _, to] = t.prior.map(figure);
+        let learnt = told_in(t, learned, &products, units);
+        let [low, middle, high] = learnt.now.map(significant);
+        let [from, _, to] = learnt.prior.map(significant);
+        let what = learnt.what;
         page.hanging("  ", "      ", &format!("{what}: {middle} ({low} to {high}); {from} to {to}"));
     }
     page.heading("What this assumes");
@@ -136,41 +126,4 @@ fn when(leaves: &Leaves) -> String {
         None if last >= 0.05 => format!("leaves its band ({edge}) with a chance of {:.0} %", 100.0 * last),
         None => "stays inside its band".to_owned(),
     }
-}
-
-/// A fan in text: the middle half as blocks, nine in ten as shade, the band's edges as dashes.
-fn chart(fan: &Fan, units: Units, page: &mut Page) {
-    let values = || fan.quantiles.iter().flat_map(|q| [q[0], q[4]]);
-    let edges = fan.band.as_ref().map(|b| (b.low, b.high));
-    let (mut low, mut high) = edges.unwrap_or((f64::INFINITY, f64::NEG_INFINITY));
-    (low, high) = values().fold((low, high), |(l, h), v| (l.min(v), h.max(v)));
-    let row_of = |v: f64| ((high - v) / (high - low).max(1e-9) * (ROWS - 1) as f64).round() as usize;
-    let mut cells = vec![vec![' '; COLUMNS]; ROWS];
-    for edge in edges.into_iter().flat_map(|(l, h)| [l, h]) {
-        cells[row_of(edge).min(ROWS - 1)].fill('-');
-    }
-    let count = fan.quantiles.len().max(2);
-    for column in 0..COLUMNS {
-        let Some(q) = fan.quantiles.get(column * (count - 1) / (COLUMNS - 1)) else { continue };
-        let mut fill = |from: f64, to: f64, mark: char| {
-            for row in row_of(to)..=row_of(from) {
-                if let Some(cell) = cells.get_mut(row).and_then(|r| r.get_mut(column)) {
-                    *cell = mark;
-                }
-            }
-        };
-        fill(q[0], q[4], ':');
-        fill(q[1], q[3], '#');
-    }
-    page.line(&format!(
-        "  {} (# half of the chances, : nine in ten, - the band's edges)",
-        fan.quantity.name()
-    ));
-    for (i, row) in cells.into_iter().enumerate() {
-        let value = high - (high - low) * i as f64 / (ROWS - 1) as f64;
-        let label = if i % 4 == 0 { units.number(fan.quantity, value) } else { String::new() };
-        page.line(&format!("  {label:>6} |{}", row.into_iter().collect::<String>()));
-    }
-    let days = STEP_H * (count - 1) as f64 / 24.0;
-    page.line(&format!("         0{:>width$}", format!("{days:.0} days"), width = COLUMNS));
 }

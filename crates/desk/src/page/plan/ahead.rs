@@ -4,7 +4,7 @@ use super::step;
 use crate::ctx::Ctx;
 use crate::page::tub;
 use crate::words::t;
-use care::ahead::{Ahead, AtLook, Duty, Look};
+use care::ahead::{Ahead, AtLook, Duty, LEAST_HOURS, Look};
 use care::plan::Plan;
 use maud::{Markup, html};
 
@@ -36,6 +36,12 @@ fn cell(ctx: &Ctx, duty: &Duty) -> String {
     let hours = ctx.number(duty.person_hours_per_day, 1);
     match duty.from {
         _ if duty.share <= 0.0 => t!(ctx, "plan-ahead-cell-off"),
+        Some(from) if duty.person_hours_per_day < LEAST_HOURS => {
+            t!(ctx, "plan-ahead-cell-from-used", to = percent(duty.share), from = percent(from))
+        }
+        None if duty.person_hours_per_day < LEAST_HOURS => {
+            t!(ctx, "plan-ahead-cell-used", to = percent(duty.share))
+        }
         Some(from) => {
             t!(ctx, "plan-ahead-cell-from", to = percent(duty.share), from = percent(from), hours = hours)
         }

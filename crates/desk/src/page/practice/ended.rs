@@ -81,9 +81,14 @@ fn row(title: &str, all: &[&Score; 3], figure: &dyn Fn(&Score) -> String) -> Mar
     html! { tr { th scope="row" { (title) } @for score in all { td { (figure(score)) } } } }
 }
 
-/// Drawing units of a course.
-const WIDTH: f64 = 640.0;
-const HEIGHT: f64 = 120.0;
+/// Drawing units of a course; beside and below it there is room for figures and days.
+const WIDTH: f64 = 480.0;
+const HEIGHT: f64 = 150.0;
+const LEFT: f64 = 44.0;
+const TOP: f64 = 8.0;
+const BOTTOM: f64 = HEIGHT - 26.0;
+/// Figures that lie closer than this would cover each other.
+const APART: f64 = 15.0;
 
 /// The true water of the learner and of the good plan over time, with the band; the same is said in the table.
 fn course(ctx: &Ctx, you: &Ended, others: &Beside) -> Markup {
@@ -97,8 +102,18 @@ fn course(ctx: &Ctx, you: &Ended, others: &Beside) -> Markup {
                 figure.practice-course {
                     figcaption { (name(ctx, q)) ", " (with_unit(&ctx.range(low, high, decimals(q)), q.unit())) }
                     svg viewBox={ "0 0 " (WIDTH) " " (HEIGHT) } aria-hidden="true" focusable="false" {
-                        line.practice-edge x1="0" x2=(WIDTH) y1=(one(scale.y(low))) y2=(one(scale.y(low))) {}
-                        line.practice-edge x1="0" x2=(WIDTH) y1=(one(scale.y(high))) y2=(one(scale.y(high))) {}
+                        @for edge in [low, high] {
+                            line.practice-edge x1=(LEFT) x2=(WIDTH) y1=(one(scale.y(edge))) y2=(one(scale.y(edge))) {}
+                        }
+                        @for value in scale.figures((low, high)) {
+                            text x=(LEFT - 6.0) y=(one(scale.y(value) + 5.0)) text-anchor="end" { (ctx.number(value, decimals(q))) }
+                        }
+                        line.practice-edge x1=(LEFT) x2=(WIDTH) y1=(BOTTOM) y2=(BOTTOM) {}
+                        @for (day, anchor) in scale.days() {
+                            @let x = one(scale.x(24.0 * day));
+                            line.practice-edge x1=(x) x2=(x) y1=(BOTTOM) y2=(BOTTOM + 4.0) {}
+                            text x=(x) y=(BOTTOM + 20.0) text-anchor=(anchor) { (t!(ctx, "practice-day", day = ctx.number(day, 0))) }
+                        }
                         path.practice-plan d=(scale.path(&others.plan, q)) {}
                         path.practice-you d=(scale.path(you, q)) {}
                     }
@@ -133,14 +148,42 @@ impl Scale {
 
     fn y(&self, value: f64) -> f64 {
         let span = (self.high - self.low).max(1e-9);
-        6.0 + (HEIGHT - 12.0) * (1.0 - (value - self.low) / span)
+        TOP + (BOTTOM - TOP) * (1.0 - (value - self.low) / span)
+    }
+
+    fn x(&self, at_h: f64) -> f64 {
+        LEFT + (WIDTH - LEFT) * at_h / self.hours
+    }
+
+    /// Figures at the edge: the band's, and the lowest and highest where there is room for them.
+    fn figures(&self, (low, high): (f64, f64)) -> Vec<f64> {
+        let mut all: Vec<f64> = Vec::new();
+        for value in [low, high, self.low, self.high] {
+            if all.iter().all(|v| (self.y(*v) - self.y(value)).abs() >= APART) {
+                all.push(value);
+            }
+        }
+        all
+    }
+
+    /// Whole weeks from the fill, four at most between its ends, each with the side at which its words stand.
+    fn days(&self) -> Vec<(f64, &'static str)> {
+        let weeks = (self.hours / 168.0).round().max(1.0);
+        let step = (weeks / 4.0).ceil();
+        let marks = (0..=(weeks / step) as u32).map(|i| step * f64::from(i));
+        let anchor = |week: f64| match week {
+            0.0 => "start",
+            w if w >= weeks => "end",
+            _ => "middle",
+        };
+        marks.map(|week| ((7.0 * week).min(self.hours / 24.0), anchor(week))).collect()
     }
 
     fn path(&self, ended: &Ended, q: Q) -> String {
         let mut path = String::new();
         for (at_h, value) in values(ended, q) {
             path += if path.is_empty() { "M" } else { "L" };
-            path += &format!("{} {}", one(WIDTH * at_h / self.hours), one(self.y(value)));
+            path += &format!("{} {}", one(self.x(at_h)), one(self.y(value)));
         }
         path
     }
@@ -169,5 +212,23 @@ fn unsafe_moment(ctx: &Ctx, moment: &Unsafe) -> String {
         Unsafe::ExtremePh { at_h, ph } => {
             t!(ctx, "practice-unsafe-ph", when = when(ctx, *at_h), ph = ctx.number(*ph, 1))
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_course_has_its_bands_figures_its_ends_where_there_is_room_and_its_weeks() {
+        let scale = Scale { hours: 672.0, low: 6.5, high: 7.85 };
+        // The highest lies too close to the band's edge.
+        assert_eq!(scale.figures((7.0, 7.8)), [7.0, 7.8, 6.5]);
+        let days: Vec<f64> = scale.days().iter().map(|d| d.0).collect();
+        assert_eq!(days, [0.0, 7.0, 14.0, 21.0, 28.0]);
+        assert_eq!((scale.x(0.0), scale.x(672.0)), (LEFT, WIDTH));
+        assert_eq!((scale.y(6.5), scale.y(7.85)), (BOTTOM, TOP));
+        let long = Scale { hours: 8.0 * 168.0, low: 0.0, high: 1.0 };
+        assert_eq!(long.days().len(), 5);
     }
 }

@@ -111,6 +111,9 @@ fn said(ctx: &Ctx, line: &Line) -> Markup {
             html! { (t!(ctx, "practice-cell-set", share = ctx.number(100.0 * duty, 0))) }
         }
         Seen::Aired { hours } => html! { (t!(ctx, "practice-aired", hours = ctx.number(*hours, 1))) },
+        Seen::Waited { days, baths } if *days < 1.0 => {
+            html! { (t!(ctx, "practice-waited-hours", hours = ctx.number(24.0 * days, 1), baths = *baths as i64)) }
+        }
         Seen::Waited { days, baths } => {
             html! { (t!(ctx, "practice-waited", days = ctx.number(*days, 1), baths = *baths as i64)) }
         }

@@ -6,13 +6,14 @@
 use super::known;
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::typed::{Typed, hidden_id, nth, record_typed};
 use crate::state::App;
 use crate::unit::Units;
 use crate::words::t;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use book::{BookError, Kind, NewEntry, Thing, ThingFilter, Uuid};

@@ -3,12 +3,13 @@
 use super::{known, log};
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError, Refusal};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::typed::{Typed, field_time, hidden_id, record_typed};
 use crate::state::App;
 use crate::words::t;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use book::{Entry, Kind, NewEntry, Uuid};

@@ -3,12 +3,13 @@
 use super::{Around, known, page};
 use crate::ctx::Ctx;
 use crate::error::Answer;
+use crate::page::address::Path;
 use crate::page::typed::{Typed, hidden_id, record_typed};
 use crate::state::App;
 use crate::unit::Units;
 use crate::words::t;
 use axum::Form;
-use axum::extract::{Path, State};
+use axum::extract::State;
 use axum::http::StatusCode;
 use axum::response::{IntoResponse, Redirect};
 use book::{Kind, NewEntry, Uuid};

@@ -3,11 +3,12 @@
 use super::known;
 use crate::ctx::Ctx;
 use crate::error::{Answer, PageError};
+use crate::page::address::Path;
 use crate::page::shell;
 use crate::page::typed::{Typed, hidden_id, record_typed};
 use crate::state::App;
 use crate::words::t;
-use axum::extract::{Multipart, Path, State};
+use axum::extract::{Multipart, State};
 use axum::http::StatusCode;
 use axum::http::header::{CACHE_CONTROL, CONTENT_SECURITY_POLICY, CONTENT_TYPE, X_CONTENT_TYPE_OPTIONS};
 use axum::response::{IntoResponse, Redirect};
