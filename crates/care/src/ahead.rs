@@ -67,7 +67,9 @@ pub struct Ahead {
     pub targets: Vec<Target>,
     /// The cell's duty until then.
     pub cell: Option<Duty>,
-    /// The water at the next look, if the plan is done.
+    /// Hours until the look that `at_look` is for: no later than the plan asks for one, unless it was told when.
+    pub at_look_h: f64,
+    /// The water at that look, if the plan is done.
     pub at_look: Vec<AtLook>,
     /// Litres, where the entries have taught better than the tub's own figure.
     pub volume_l: Option<f64>,
@@ -112,7 +114,6 @@ pub fn plan(case: &Case, learned: &Learned, look_h: Option<f64>, seed: u64) -> R
     let within_h = if aimed { LOOK_WITHIN_H } else { plan.look_again.after_hours.max(SOONEST_H) };
     let new_fill = |age| schedule::looks(case, &ways, &targets, &deeds, age, within_h);
     let mut schedule = age_h.map_or_else(Vec::new, new_fill);
-    let at_look = at_look(&ways, &deeds);
     let volume_l = volume_l.map(|(litres, _)| litres);
     if plan.look_again.after_hours >= SOONEST_H {
         plan.look_again = match schedule.split_first_mut() {
@@ -121,7 +122,13 @@ pub fn plan(case: &Case, learned: &Learned, look_h: Option<f64>, seed: u64) -> R
             None => plan.look_again,
         };
     }
+    // Nobody is told of a week where the plan itself asks for a look tomorrow.
+    let asked_h = plan.look_again.after_hours;
+    let sooner = look_h.is_none() && (SOONEST_H..until_h).contains(&asked_h);
+    let at_look_h = if sooner { asked_h } else { until_h };
+    let at_look = at_look(&ways, at_look_h, &deeds);
     plan.ahead = Some(Ahead {
+        at_look_h,
         until_h,
         aimed,
         targets,
@@ -299,8 +306,8 @@ fn shelved<'a>(case: &'a Case, name: &str) -> Option<(usize, &'a Product)> {
     case.shelf.iter().enumerate().find(|(_, p)| p.name == name)
 }
 
-fn at_look(ways: &Ways<'_>, deeds: &[(f64, Act)]) -> Vec<AtLook> {
-    let paths = ways.learned.paths(&[ways.until_h], &ways.expected, deeds, ways.seed);
+fn at_look(ways: &Ways<'_>, after_h: f64, deeds: &[(f64, Act)]) -> Vec<AtLook> {
+    let paths = ways.learned.paths(&[after_h], &ways.expected, deeds, ways.seed);
     let figures: Vec<_> = paths.iter().filter_map(|p| p.first()).copied().collect();
     FOLLOWED.into_iter().filter_map(|q| at_hour(ways, q, &figures)).collect()
 }

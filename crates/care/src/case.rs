@@ -18,6 +18,14 @@ impl When {
     pub fn hours_since(self, earlier: When) -> f64 {
         (self.0 - earlier.0) as f64 / 3600.0
     }
+
+    /// As a sentence names it: `2026-03-01 13:00 UTC`.
+    pub(crate) fn to_the_minute(self) -> String {
+        match jiff::Timestamp::from_second(self.0) {
+            Ok(at) => at.strftime("%Y-%m-%d %H:%M UTC").to_string(),
+            Err(_) => format!("{} s", self.0),
+        }
+    }
 }
 
 /// Which plan is asked for.

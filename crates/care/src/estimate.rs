@@ -15,7 +15,7 @@ mod timeline;
 mod told;
 
 use crate::band::Regime;
-use crate::case::{Case, Happening, PlanKind, Product};
+use crate::case::{Case, Happening, PlanKind, Product, When};
 use crate::chem::{linear, per_gram};
 use crate::finding::{Finding, Weight};
 use crate::fuse::{self, Fused};
@@ -90,6 +90,19 @@ pub struct Level {
     pub known: bool,
 }
 
+/// Calcium hardness of a recent fill by the source water's analysis, beside the one that was read.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct HardnessOfFill {
+    /// The source water's, with what came since, mg/L as CaCO3.
+    pub by_analysis: f64,
+    /// Of that, what doses brought.
+    pub dosed: f64,
+    /// When it was filled.
+    pub filled: When,
+    /// How many readings stand in the one that was read.
+    pub readings: usize,
+}
+
 /// The whole water as it stands now.
 #[derive(Debug, Clone)]
 pub struct Estimated {
@@ -114,6 +127,9 @@ pub struct Estimated {
     pub over_scale: Vec<(Q, f64)>,
     /// For how many hours from now monopersulfate still reads as combined chlorine, if it has blurred a reading.
     pub combined_blurred_for_h: Option<f64>,
+    /// What calcium hardness a fill of the last weeks should have, if the source water's analysis names it and the
+    /// hardness was read.
+    pub hardness_of_fill: Option<HardnessOfFill>,
     /// Whether all that is known of the pH was read at an end of its scale.
     pub ph_at_scale_end: bool,
     /// Hours for which low pH has been read again and again, if it has.
@@ -593,6 +609,21 @@ impl<'a> Draft<'a> {
         );
     }
 
+    fn hardness_of_fill(&self) -> Option<HardnessOfFill> {
+        let q = Q::CalciumHardness;
+        let filled = self.time.last_fill.filter(|_| self.fill_speaks)?;
+        let readings = self.read(q).or_else(|| self.read(Q::TotalHardness))?.used;
+        if !source::source_names(self.case.source_water.as_ref(), q) {
+            return None;
+        }
+        Some(HardnessOfFill {
+            by_analysis: linear(q, self.from_fill.as_ref()?)?,
+            dosed: self.time.moved_since(q, filled, false),
+            filled,
+            readings,
+        })
+    }
+
     fn finish(mut self, at: Equilibria, water: Speciation, alkalinity_residue_mg_l: f64) -> Estimated {
         let tub = &self.case.tub;
         self.assumptions.extend(self.case.notes.iter().map(|n| n.said(self.case.units)));
@@ -615,6 +646,7 @@ impl<'a> Draft<'a> {
                 )
             }
         });
+        let hardness_of_fill = self.hardness_of_fill();
         let source_water = self.source.and_then(|s| solve::closed_and_solved(&at, s).ok());
         Estimated {
             kind: self.kind,
@@ -627,6 +659,7 @@ impl<'a> Draft<'a> {
             retest: self.retest,
             over_scale: self.over_scale,
             combined_blurred_for_h: self.combined_blurred_for_h,
+            hardness_of_fill,
             ph_at_scale_end: self.ph_at_scale_end,
             ph_low_for_hours: readings::low_ph_hours(&self.time),
             may_still_clear: self

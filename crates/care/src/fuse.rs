@@ -11,6 +11,7 @@ mod chlorine;
 mod cross_check;
 
 use crate::amount::Units;
+use crate::case::When;
 use crate::finding::{Finding, Weight};
 use crate::method::{Interpreted, Outcome, Reagent};
 use crate::quantity::Quantity;
@@ -38,6 +39,8 @@ pub struct Weighted {
     pub extra_standard_error: f64,
     /// What doses and replaced water have changed since, in the quantity's unit.
     pub shift: f64,
+    /// When it was read, if that is known.
+    pub read: Option<When>,
 }
 
 /// One quantity after all its readings.
@@ -105,8 +108,8 @@ fn fuse_one(
     for w in readings.iter().filter(|w| is_sound(w)) {
         let extra = w.extra_standard_error.abs();
         match w.interpreted.outcome {
-            Outcome::Below { limit } => bounds.at_most(limit + w.shift, extra, &w.interpreted),
-            Outcome::Above { limit } => bounds.at_least(limit + w.shift, extra, &w.interpreted),
+            Outcome::Below { limit } => bounds.at_most(limit + w.shift, extra, w),
+            Outcome::Above { limit } => bounds.at_least(limit + w.shift, extra, w),
             Outcome::Value { .. } | Outcome::Void => {}
         }
     }
@@ -150,6 +153,8 @@ fn point(w: &Weighted) -> Option<Point<'_>> {
         Outcome::Value { value, standard_error } if is_sound(w) => Some(Point {
             value: value + w.shift,
             standard_error: standard_error.hypot(w.extra_standard_error).max(f64::MIN_POSITIVE.sqrt()),
+            shift: w.shift,
+            read: w.read,
             reading: &w.interpreted,
         }),
         _ => None,
@@ -220,6 +225,24 @@ fn figure(units: Units, quantity: Quantity, value: f64) -> String {
     }
 }
 
+/// A figure as it stands now; where what was dosed since is counted in it, with what was read and when: nobody finds the
+/// counted one in the log.
+fn as_read(units: Units, quantity: Quantity, now: f64, shift: f64, read: Option<When>) -> Text {
+    let said = Text::figures(figure(units, quantity, now));
+    let Some(at) = read else { return said };
+    let read = Text::figures(figure(units, quantity, now - shift));
+    if read == said {
+        return said;
+    }
+    say!(
+        "care-carried-reading",
+        "{now} (read as {read} on {date}; doses and water since then are counted)",
+        now = said,
+        read = read,
+        date = Text::name(at.to_the_minute())
+    )
+}
+
 fn by(points: &[Point<'_>]) -> Text {
     let mut each: Vec<Text> = Vec::new();
     for p in points {
@@ -244,15 +267,18 @@ fn contradiction(
     kept: &[Point<'_>],
     rejected: &Point<'_>,
 ) -> Finding {
-    let figure = |value| figure(units, quantity, value);
     let line = at_line(rejected.reading);
     let mut what = vec![say!(
         "care-contradict",
-        "{quantity} is {value} by {method}, but {other} by {other_method}{line}: they contradict each other and are not averaged; {value} is kept.",
+        "{quantity} is {value} by {method}, but {other} by {other_method}{line}: they contradict each other and are not averaged; {kept} is kept.",
         quantity = quantity.said().capital(),
-        value = Text::figures(figure(value)),
+        kept = Text::figures(figure(units, quantity, value)),
+        value = match kept {
+            [only] => as_read(units, quantity, value, only.shift, only.read),
+            _ => Text::figures(figure(units, quantity, value)),
+        },
         method = by(kept),
-        other = Text::figures(figure(rejected.value)),
+        other = as_read(units, quantity, rejected.value, rejected.shift, rejected.read),
         other_method = rejected.reading.method_name.clone(),
         line = line
     )];

@@ -11,7 +11,7 @@ fn weighted(id: &str, quantity: Q, raw: Raw) -> Weighted {
     let m = method::find(&[], id).expect("a method");
     let reading = Reading { quantity, method: id.to_string(), raw, line: None };
     let interpreted = method::interpret(m, &reading, &Context::at(38.0)).expect("a reading");
-    Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }
+    Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0, read: None }
 }
 
 fn point(id: &str, value: f64, standard_error: f64) -> Weighted {
@@ -26,7 +26,7 @@ fn point(id: &str, value: f64, standard_error: f64) -> Weighted {
         reagent: Reagent::Other,
         is_display: false,
     };
-    Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }
+    Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0, read: None }
 }
 
 /// Conductivity of salt alone at 25 °C in mS/cm, for the checks only: 4.8 at 2 250 mg/L and 3.3 at 1 400, nearly linear
@@ -230,7 +230,7 @@ fn bounds_from_above_and_below() {
     let reading = Reading { quantity: Q::Salt, method: "s".into(), raw: strip, line: None };
     let interpreted = method::interpret(&m, &reading, &Context::at(38.0)).unwrap();
     assert!(
-        fuse(&[Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0 }], Units::Metric)
+        fuse(&[Weighted { interpreted, extra_standard_error: 0.0, shift: 0.0, read: None }], Units::Metric)
             .fused
             .is_empty()
     );
@@ -301,4 +301,132 @@ proptest! {
         prop_assert!((a.value - b.value).abs() < 1e-9 && (a.standard_error - b.standard_error).abs() < 1e-9);
         prop_assert_eq!(a.used, b.used);
     }
+}
+
+/// A chlorine tub with these lines, an hour after the last of them.
+fn chlorine_tub(lines: &str) -> care::estimate::Estimated {
+    let text = format!(
+        "now = 2026-03-03T15:00:00Z\n[tub]\nvolume_l = 1300\ntemperature_c = 38\nregime = \"chlorine\"\nplace = \"home\"\n\
+         [[shelf]]\nchemical = \"dichlor\"\nname = \"quick chlorine\"\navailable_chlorine_percent = 56\n{lines}"
+    );
+    let case = care::wire::case::CaseText::parse(text.as_bytes(), "test").finish(None).expect("a case");
+    care::estimate::estimate(&case).expect("an estimate")
+}
+
+fn read(at: &str, quantity: &str, method: &str, value: f64) -> String {
+    format!("[[reading]]\nat = {at}\nquantity = \"{quantity}\"\nmethod = \"{method}\"\nvalue = {value:?}\n")
+}
+
+fn dosed(at: &str, mass_g: f64) -> String {
+    format!("[[dose]]\nat = {at}\nproduct = \"quick chlorine\"\nmass_g = {mass_g:?}\n")
+}
+
+fn told(est: &care::estimate::Estimated, q: Q) -> Vec<String> {
+    let of_it = est.findings.iter().filter(|f| f.quantities == [q]);
+    of_it.map(|f| f.what.to_string()).filter(|what| what.contains("contradict")).collect()
+}
+
+/// Chlorine is used and dosed: what it was before a dose says nothing against what it is after.
+#[test]
+fn a_days_use_of_chlorine_is_no_contradiction() {
+    for method in ["dpd-comparator", "fas-dpd-0.2"] {
+        let est = chlorine_tub(
+            &[
+                read("2026-03-01T13:00:00Z", "free_chlorine", method, 0.4),
+                dosed("2026-03-01T15:00:00Z", 10.0),
+                read("2026-03-02T14:00:00Z", "free_chlorine", method, 4.0),
+                read("2026-03-03T14:00:00Z", "free_chlorine", method, 3.0),
+            ]
+            .concat(),
+        );
+        assert!(told(&est, Q::FreeChlorine).is_empty(), "{:?}", est.findings);
+        let level = est.level(Q::FreeChlorine).expect("a level");
+        assert!((level.value - 3.0).abs() < 0.15, "{level:?}");
+        assert!(!est.retest.contains(&Q::FreeChlorine));
+    }
+}
+
+/// The newest look counts also where doses of the day are in what an older one is carried to.
+#[test]
+fn the_newest_look_counts_and_not_what_doses_have_made_of_an_older_one() {
+    let est = chlorine_tub(
+        &[
+            read("2026-03-03T08:00:00Z", "free_chlorine", "dpd-comparator", 0.5),
+            dosed("2026-03-03T09:00:00Z", 10.0),
+            read("2026-03-03T14:00:00Z", "free_chlorine", "dpd-comparator", 2.5),
+        ]
+        .concat(),
+    );
+    assert!(told(&est, Q::FreeChlorine).is_empty(), "{:?}", est.findings);
+    assert!((est.value(Q::FreeChlorine) - 2.5).abs() < 0.05, "{}", est.value(Q::FreeChlorine));
+    // A temperature of the morning is not today's at noon.
+    let est = chlorine_tub(
+        &[
+            read("2026-03-03T08:00:00Z", "temperature", "thermometer", 30.0),
+            read("2026-03-03T14:00:00Z", "temperature", "thermometer", 38.0),
+        ]
+        .concat(),
+    );
+    assert!((est.value(Q::Temperature) - 38.0).abs() < 1e-9, "{}", est.value(Q::Temperature));
+}
+
+/// At one look two that differ still contradict, and so does what stays in the water; then what was read is named.
+#[test]
+fn a_contradiction_names_what_was_read() {
+    let one_look = chlorine_tub(
+        &[
+            read("2026-03-03T14:00:00Z", "free_chlorine", "dpd-comparator", 0.5),
+            read("2026-03-03T14:20:00Z", "free_chlorine", "fas-dpd-0.2", 5.0),
+        ]
+        .concat(),
+    );
+    assert_eq!(told(&one_look, Q::FreeChlorine).len(), 1, "{:?}", one_look.findings);
+    assert!(!told(&one_look, Q::FreeChlorine)[0].contains("read as"), "nothing came between");
+
+    // 100 g of dichlor bring 44 mg/L of cyanuric acid: read as 100 before, a laboratory finds 20 after.
+    let stays = chlorine_tub(
+        &[
+            read("2026-03-01T13:00:00Z", "cyanuric_acid", "laboratory", 100.0),
+            dosed("2026-03-02T10:00:00Z", 100.0),
+            read("2026-03-03T14:00:00Z", "cyanuric_acid", "laboratory", 20.0),
+        ]
+        .concat(),
+    );
+    let [what] = &told(&stays, Q::CyanuricAcid)[..] else { panic!("{:?}", stays.findings) };
+    assert!(what.contains("read as 100 mg/L on 2026-03-01 13:00 UTC"), "{what}");
+    assert!(what.contains("doses and water since then are counted"), "{what}");
+}
+
+/// A poor kit does not end what a good one read hours before; time does.
+#[test]
+fn a_poor_kit_does_not_end_a_good_reading_of_the_same_day() {
+    let both = |at: &str| {
+        let est = chlorine_tub(
+            &[
+                read(at, "free_chlorine", "fas-dpd-0.2", 4.0),
+                read("2026-03-03T14:00:00Z", "free_chlorine", "strip", 2.0),
+            ]
+            .concat(),
+        );
+        est.value(Q::FreeChlorine)
+    };
+    assert!(both("2026-03-03T11:00:00Z") > 3.0, "{}", both("2026-03-03T11:00:00Z"));
+    assert!(both("2026-02-26T11:00:00Z") < 2.5, "{}", both("2026-02-26T11:00:00Z"));
+}
+
+/// What a dose left grows unsure with its age, and with how much it was.
+#[test]
+fn a_dose_since_makes_a_reading_unsure() {
+    let error = |dose: f64, at: &str| {
+        let est = chlorine_tub(
+            &[read("2026-03-03T06:00:00Z", "free_chlorine", "fas-dpd-0.2", 2.0), dosed(at, dose)].concat(),
+        );
+        est.level(Q::FreeChlorine).expect("a level").standard_error
+    };
+    let (fresh, old, large) = (
+        error(5.0, "2026-03-03T14:00:00Z"),
+        error(5.0, "2026-03-03T07:00:00Z"),
+        error(10.0, "2026-03-03T07:00:00Z"),
+    );
+    assert!(fresh < old && old < large, "{fresh} {old} {large}");
 }

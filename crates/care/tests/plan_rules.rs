@@ -805,3 +805,66 @@ fn the_same_case_gives_the_same_plan() {
         assert_eq!(doses(&a.steps), doses(&b.steps), "{name}");
     }
 }
+
+/// A tub filled on 10 March with a tap of 236 mg/L of hardness by its analysis, read as 295 once or twice.
+fn hard_after_a_fill(tests: u32, more: &str) -> Plan {
+    let hard = "[source_water]\nname = \"tap (invented)\"\ntemperature_c = 12\nph = 7.6\ntotal_alkalinity_mg_l_caco3 = 90\n\
+                calcium_hardness_mg_l_caco3 = 236\nsalt_mg_l = 30\n";
+    let mut tub = Tub::salt_cell().shelf(&ALL).read("ph", "ph-electrode", 7.4);
+    tub = tub
+        .read("total_alkalinity", "drop-titration-10", 90.0)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0)
+        .read("salt", "laboratory", 2400.0);
+    for _ in 0..tests {
+        tub = tub.read("calcium_hardness", "drop-titration-10", 300.0);
+    }
+    tub.more = format!("{hard}{}[[event]]\nat = 2026-03-10T08:00:00Z\nkind = \"fill\"\n{more}", tub.more);
+    tub.plan()
+}
+
+fn finds(plan: &Plan, part: &str) -> bool {
+    plan.findings.iter().any(|f| f.what.contains(part))
+}
+
+#[test]
+fn hardness_that_a_recent_fill_cannot_have_is_tested_again_and_no_water_replaced() {
+    let once = hard_after_a_fill(1, "");
+    assert!(steps_of(&once, StepKind::ReplaceWater).is_empty(), "{}", once.headline);
+    assert!(tests(&once).contains("calcium hardness"), "{}", once.headline);
+    assert!(
+        finds(&once, "the fill of 2026-03-10 08:00 UTC and the doses since come to 236"),
+        "{:?}",
+        once.findings
+    );
+
+    // Read twice: then the tap is so hard, whatever its analysis says.
+    let twice = hard_after_a_fill(2, "");
+    assert!(steps_of(&twice, StepKind::ReplaceWater).is_empty(), "{}", twice.headline);
+    assert!(twice.not_done.iter().any(|n| n.what == "Replace water to lower the calcium hardness"));
+
+    // 110 g of 77 % calcium chloride bring 76 mg/L in 1000 L: what was overdosed, fresh water takes out again.
+    let dosed = "[[dose]]\nat = 2026-03-11T08:00:00Z\nproduct = \"calcium chloride\"\nmass_g = 110\n";
+    let overdosed = hard_after_a_fill(2, dosed);
+    assert_eq!(steps_of(&overdosed, StepKind::ReplaceWater).len(), 1, "{}", overdosed.headline);
+}
+
+#[test]
+fn what_rises_with_fresh_water_is_not_said_to_fall() {
+    // Cyanuric acid asks for water, the tap's alkalinity is higher than what is in the tub.
+    let tub = Tub::chlorine()
+        .shelf(&ALL)
+        .read("ph", "ph-electrode", 7.4)
+        .read("total_alkalinity", "drop-titration-10", 180.0)
+        .read("calcium_hardness", "drop-titration-10", 180.0)
+        .read("cyanuric_acid", "laboratory", 150.0)
+        .read("free_chlorine", "fas-dpd-0.2", 4.0);
+    let hard = SOURCE.replace("caco3 = 90", "caco3 = 280");
+    let plan = Tub { more: format!("{hard}{}", tub.more), ..tub }.plan();
+    let [step] = &steps_of(&plan, StepKind::ReplaceWater)[..] else { panic!("{}", plan.headline) };
+    assert!(step.why.contains("Cyanuric acid falls from 150"), "{}", step.why);
+    assert!(
+        step.why.contains("Total alkalinity rises from 1") && !step.why.contains("lkalinity falls"),
+        "{}",
+        step.why
+    );
+}

@@ -9,6 +9,7 @@ use crate::page::tub::{Known, decimals};
 use crate::said::capital;
 use crate::unit::{Units, with_unit};
 use crate::words::{self, t};
+use care::case::Happening;
 use care::plan::{Cover, Estimate, Plan, Snapshot, Step, StepKind};
 use care::quantity::Quantity as Q;
 use care::text::Text;
@@ -43,9 +44,12 @@ pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<Owner
         next_look: next_look(ctx, plan),
         contact: None,
         link,
-        labels: labels(ctx),
+        labels: Labels { strip: strip_key(ctx, known), ..labels(ctx) },
     })
 }
+
+/// Readings older than this no longer show the water of the hour, by so much as somebody would see.
+const FRESH_US: i64 = 6 * 3_600_000_000;
 
 /// Quantities whose course stands on a printed sheet.
 const DRAWN: [Q; 2] = [Q::Ph, Q::FreeChlorine];
@@ -231,6 +235,18 @@ fn next_look(ctx: &Ctx, plan: &Plan) -> String {
         t!(ctx, "sheet-look-at", ahead = ctx.ago(at), day = ctx.day(at), what = what.join(", "))
     };
     format!("{} {}", capital(&first), ctx.care_plain(&look.why))
+}
+
+/// What the strips mean, and how old the readings are that they stand on.
+fn strip_key(ctx: &Ctx, known: &Known) -> String {
+    let key = t!(ctx, "sheet-strip");
+    let entries = known.case.as_ref().map_or(&[][..], |case| &case.entries);
+    let read = entries.iter().filter(|e| matches!(e.what, Happening::Reading(_)));
+    let last_us = read.filter_map(|e| e.at).map(|at| at.0 * 1_000_000).max();
+    match last_us.filter(|us| ctx.now.as_microsecond() - us > FRESH_US) {
+        Some(us) => format!("{key} {}", t!(ctx, "sheet-as-read", at = ctx.day_and_time(us))),
+        None => key,
+    }
 }
 
 fn labels(ctx: &Ctx) -> Labels {

@@ -114,6 +114,31 @@ fn the_further_the_next_look_the_more_is_laid_in() {
     assert!(late.1 > soon.1, "{soon:?} {late:?}");
 }
 
+/// Where the usual gap is longer than the plan's own next look, the water is foreseen for that look; where somebody has told
+/// when the next look will be, for then.
+#[test]
+fn what_is_foreseen_is_the_water_of_the_look_that_the_plan_asks_for() {
+    let mut all = "[[event]]\nat = 2026-05-01T08:00:00Z\nkind = \"fill\"\n".to_owned();
+    all += &reading(0, "total_alkalinity", 138.0);
+    for day in [8, 16, 24] {
+        all += &reading(day, "ph", 7.85);
+        all += &reading(day, "free_chlorine", 2.4);
+    }
+    let mut case = case(&all);
+    case.now = case.entries.iter().filter_map(|e| e.at).max();
+    let learned = learn(&case, 1).expect("learnt");
+    let own = plan(&case, &learned, None, 1).expect("a plan");
+    let ahead = own.ahead.expect("ahead");
+    assert!(ahead.aimed && ahead.until_h > 150.0, "{}", ahead.until_h);
+    assert!(own.look_again.after_hours < ahead.until_h);
+    assert_eq!(ahead.at_look_h, own.look_again.after_hours);
+    let told = plan(&case, &learned, Some(192.0), 1).expect("a plan").ahead.expect("ahead");
+    assert_eq!((told.at_look_h, told.until_h), (192.0, 192.0));
+    let chlorine =
+        |a: &Ahead| a.at_look.iter().find(|l| l.quantity == Q::FreeChlorine).expect("chlorine").range[1];
+    assert!(chlorine(&ahead) > chlorine(&told) + 0.1, "less of it is gone sooner");
+}
+
 /// The look that the plan asks for is the first of those laid out, and the later ones are the same.
 fn one_next_look(plan: &Plan) {
     let laid_out = &plan.ahead.as_ref().expect("ahead").schedule;

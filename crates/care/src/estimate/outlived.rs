@@ -9,6 +9,8 @@ use crate::text::{figures, say};
 
 /// Standard error of a dose by scoop or capful, relative (judgement).
 const DOSE_ERROR: f64 = 0.10;
+/// Standard error of what is left of a dose of disinfectant after a day, as a share of it: anything between none and all.
+const GONE_PER_DAY: f64 = 0.29;
 /// From this share of a reading on, what was dosed since has more to say than the reading (judgement).
 const MOVED_SHARE: f64 = 0.5;
 /// A carried figure that is so many of its standard errors from nothing cannot be told from nothing.
@@ -29,9 +31,36 @@ pub(super) struct Carried {
     pub(super) extra_standard_error: f64,
 }
 
-/// Standard error of what the doses since `from` brought: the volume's and the doses' own.
+/// Standard error of what the doses since `from` brought: the volume's and the doses' own, and how much of a dosed
+/// disinfectant has gone by itself.
 pub(super) fn dose_error(time: &Timeline<'_>, volume_error: f64, q: Q, from: When) -> f64 {
-    DOSE_ERROR.hypot(volume_error) * time.moved_since(q, from, false)
+    let brought = DOSE_ERROR.hypot(volume_error) * time.moved_since(q, from, false);
+    let gone = match q {
+        Q::FreeChlorine | Q::TotalBromine => time
+            .dosed_since(q, from)
+            .map(|(days, by)| {
+                // Most unsure after a day, when it may be anything between none and all; long after it is gone.
+                GONE_PER_DAY * days.min(1.0 / days.max(1e-9)) * by.abs()
+            })
+            .sum(),
+        _ => 0.0,
+    };
+    brought.hypot(gone)
+}
+
+/// Whether a quantity goes, or is made, by itself within hours: a reading of it speaks for its own moment.
+pub(super) fn passes(q: Q) -> bool {
+    matches!(
+        q,
+        Q::FreeChlorine
+            | Q::TotalChlorine
+            | Q::CombinedChlorine
+            | Q::TotalBromine
+            | Q::Ph
+            | Q::Temperature
+            | Q::Redox
+            | Q::Turbidity
+    )
 }
 
 /// Whether a figure of `from` no longer tells what its quantity is.

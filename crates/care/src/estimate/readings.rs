@@ -81,11 +81,14 @@ pub(super) fn interpret_each<'a>(
         let figure = interpreted.outcome.figure().unwrap_or(0.0);
         let (absolute, relative) = drift(interpreted.quantity);
         let q = interpreted.quantity;
+        // Free chlorine that was dosed is in the total as well.
+        let dosed = if q == Q::TotalChlorine { Q::FreeChlorine } else { q };
         let weighted = Weighted {
             extra_standard_error: (absolute * days.sqrt())
                 .hypot(relative * days * figure)
-                .hypot(outlived::dose_error(time, case.tub.volume_error, q, at)),
-            shift: if q == Q::Ph { 0.0 } else { time.carry_figure(q, figure, at) - figure },
+                .hypot(outlived::dose_error(time, case.tub.volume_error, dosed, at)),
+            shift: if q == Q::Ph { 0.0 } else { time.carry_figure(dosed, figure, at) - figure },
+            read: Some(at),
             interpreted,
         };
         Each { at, entry, weighted }
@@ -93,12 +96,47 @@ pub(super) fn interpret_each<'a>(
     Ok((carried.collect(), blurred_for_h))
 }
 
-/// Whether a reading still describes this water: not if the doses since have outlived it; of pH, the latest hour of
-/// readings.
-pub(super) fn is_current(each: &Each<'_>, time: &Timeline, context: &Context) -> bool {
+/// Hours within which readings are one look, and may contradict each other.
+const ONE_LOOK_HOURS: f64 = 1.0;
+/// A method is as good as another if its error is no more than so many times the other's (judgement).
+const AS_GOOD: f64 = 1.5;
+
+/// Which readings still describe this water: not what the doses since have outlived, nor, of what goes by itself, what a
+/// newer look has read as well; of pH, the latest hour of readings.
+pub(super) fn current(case: &Case, all: &[Each<'_>], time: &Timeline, context: &Context) -> Vec<bool> {
+    all.iter()
+        .map(|each| is_current(each, time, context) && !all.iter().any(|newer| ends(case, newer, each)))
+        .collect()
+}
+
+/// Whether a newer reading leaves an older one of its quantity nothing to say.
+fn ends(case: &Case, newer: &Each<'_>, older: &Each<'_>) -> bool {
+    let (new, old) = (&newer.weighted.interpreted, &older.weighted.interpreted);
+    if new.quantity != old.quantity
+        || !outlived::passes(old.quantity)
+        || newer.at.hours_since(older.at) <= ONE_LOOK_HOURS
+        || (new.is_display && !old.is_display)
+    {
+        return false;
+    }
+    let Some(figure) = new.outcome.figure() else { return false };
+    let at_it = |id: &str| {
+        let scale = method::find(&case.methods, id).and_then(|m| m.scale(old.quantity));
+        scale.map_or(f64::INFINITY, |s| s.absolute_error.hypot(s.relative_error * figure))
+    };
+    // Compared at the newer figure: what was read as nearly none is no surer for it of what is there now.
+    let become_of_old = at_it(&old.method_id).hypot(older.weighted.extra_standard_error);
+    new.method_id == old.method_id
+        || at_it(&new.method_id) <= (AS_GOOD * at_it(&old.method_id)).max(become_of_old)
+}
+
+/// Whether doses have left a reading anything to say; of pH, whether it is of the latest hour of readings.
+fn is_current(each: &Each<'_>, time: &Timeline, context: &Context) -> bool {
     let weighted = &each.weighted;
     let q = weighted.interpreted.quantity;
-    if q == Q::Ph && time.latest_reading_of(Q::Ph).is_some_and(|latest| latest.hours_since(each.at) > 1.0) {
+    if q == Q::Ph
+        && time.latest_reading_of(Q::Ph).is_some_and(|latest| latest.hours_since(each.at) > ONE_LOOK_HOURS)
+    {
         return false;
     }
     let Some(figure) = weighted.interpreted.outcome.figure() else { return true };
@@ -139,7 +177,7 @@ pub(super) fn interpret_all(
 ) -> Result<Standing, EstimateError> {
     let (all, blurred_for_h) = interpret_each(case, time, context)?;
     findings.extend(all.iter().flat_map(|each| each.weighted.interpreted.findings.iter().cloned()));
-    let current: Vec<bool> = all.iter().map(|each| is_current(each, time, context)).collect();
+    let current: Vec<bool> = self::current(case, &all, time, context);
     let outlived = outlived_altogether(&all, &current);
     let kept = all.into_iter().zip(current).filter(|(_, current)| *current).map(|(each, _)| each.weighted);
     Ok(Standing { weighted: kept.collect(), outlived, blurred_for_h })

@@ -41,10 +41,25 @@ impl<'a> Timeline<'a> {
 
     /// What a dose has left in the water by now.
     fn dose(&self, at: When, product: usize, mass_g: f64) -> Totals {
+        let dosed = self.poured(product, mass_g);
+        if self.has_settled(at) { spent(dosed) } else { dosed }
+    }
+
+    fn poured(&self, product: usize, mass_g: f64) -> Totals {
         let bromine = self.case.tub.regime == Regime::Bromine;
         let Some(product) = self.case.shelf.get(product) else { return Totals::default() };
-        let dosed = Totals::default().plus(&per_gram(product, bromine), mass_g / self.case.tub.volume_l);
-        if self.has_settled(at) { spent(dosed) } else { dosed }
+        Totals::default().plus(&per_gram(product, bromine), mass_g / self.case.tub.volume_l)
+    }
+
+    /// What each dose since `from` brought of a quantity as it was poured, with its age in days.
+    pub(super) fn dosed_since(&self, q: Q, from: When) -> impl Iterator<Item = (f64, f64)> {
+        self.after(Some(from)).filter_map(move |(at, entry)| match entry.what {
+            Happening::Dose { product, mass_g } => {
+                let by = linear(q, &self.poured(product, mass_g))?;
+                Some((self.now.hours_since(at) / 24.0, by))
+            }
+            _ => None,
+        })
     }
 
     /// Monopersulfate dosed to this fill up to a moment: how many hours before it, and what the water replaced since has

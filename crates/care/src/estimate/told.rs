@@ -47,7 +47,7 @@ pub fn readings_of(case: &Case, quantity: Q) -> Result<Vec<Told<'_>>, EstimateEr
     let context = readings::rough_context(case, &time);
     let (mut all, _) = readings::interpret_each(case, &time, &context)?;
     all.retain(|each| each.weighted.interpreted.quantity == quantity);
-    let current: Vec<bool> = all.iter().map(|each| readings::is_current(each, &time, &context)).collect();
+    let current: Vec<bool> = readings::current(case, &all, &time, &context);
     let in_it: Vec<&Weighted> =
         all.iter().zip(&current).filter(|(_, current)| **current).map(|(each, _)| &each.weighted).collect();
     let mut kept = fuse::kept(&in_it).into_iter();

@@ -1,6 +1,7 @@
 //! Which readings of one quantity agree.
 
 use super::CONTRADICTION;
+use crate::case::When;
 use crate::method::Interpreted;
 
 /// A reading as a point with its error.
@@ -8,6 +9,9 @@ use crate::method::Interpreted;
 pub(super) struct Point<'a> {
     pub(super) value: f64,
     pub(super) standard_error: f64,
+    /// How much of the value came since it was read.
+    pub(super) shift: f64,
+    pub(super) read: Option<When>,
     pub(super) reading: &'a Interpreted,
 }
 

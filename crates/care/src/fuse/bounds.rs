@@ -1,18 +1,18 @@
 //! Readings beyond a method's range: "less than", "more than".
 
 use super::agree::Point;
-use super::{CONTRADICTION, Fused, at_line, by, figure, names};
+use super::{CONTRADICTION, Fused, Weighted, as_read, at_line, by, figure, names};
 use crate::amount::Units;
 use crate::finding::{Finding, Weight};
-use crate::method::{Interpreted, Reagent};
+use crate::method::Reagent;
 use crate::quantity::Quantity;
 use crate::text::{Text, say};
 
 /// What readings beyond a method's range say together.
 #[derive(Default)]
 pub(super) struct Bounds<'a> {
-    least: Option<(f64, f64, &'a Interpreted)>,
-    most: Option<(f64, f64, &'a Interpreted)>,
+    least: Option<(f64, f64, &'a Weighted)>,
+    most: Option<(f64, f64, &'a Weighted)>,
     count: usize,
     units: Units,
 }
@@ -22,14 +22,14 @@ impl<'a> Bounds<'a> {
         Bounds { units, ..Bounds::default() }
     }
 
-    pub(super) fn at_most(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
+    pub(super) fn at_most(&mut self, limit: f64, extra: f64, reading: &'a Weighted) {
         self.count += 1;
         if self.most.is_none_or(|(m, e, _)| limit + extra < m + e) {
             self.most = Some((limit, extra, reading));
         }
     }
 
-    pub(super) fn at_least(&mut self, limit: f64, extra: f64, reading: &'a Interpreted) {
+    pub(super) fn at_least(&mut self, limit: f64, extra: f64, reading: &'a Weighted) {
         self.count += 1;
         if self.least.is_none_or(|(l, e, _)| limit - extra > l - e) {
             self.least = Some((limit, extra, reading));
@@ -52,9 +52,10 @@ impl<'a> Bounds<'a> {
         let below_least = self.least.filter(|(l, e, _)| l - value > CONTRADICTION * standard_error.hypot(*e));
         let above_most = self.most.filter(|(m, e, _)| value - m > CONTRADICTION * standard_error.hypot(*e));
         let more = below_least.iter().map(|b| (b, true)).chain(above_most.iter().map(|b| (b, false)));
-        for ((limit, _, reading), more) in more {
+        for ((limit, _, weighted), more) in more {
+            let reading = &weighted.interpreted;
             let value = Text::figures(figure(self.units, quantity, value));
-            let limit = Text::figures(figure(self.units, quantity, *limit));
+            let limit = as_read(self.units, quantity, *limit, weighted.shift, weighted.read);
             let (method, other, line) = (by(kept), reading.method_name.clone(), at_line(reading));
             let name = quantity.said().capital();
             let what = if more {
@@ -122,7 +123,7 @@ impl<'a> Bounds<'a> {
             (low, high) = (high, low);
         }
         let ends = [self.least, self.most];
-        let readings = || ends.iter().flatten().map(|(.., r)| *r);
+        let readings = || ends.iter().flatten().map(|(.., w)| &w.interpreted);
         let extra = ends.iter().flatten().map(|(_, e, _)| *e).fold(0.0, f64::max);
         Some(Fused {
             quantity,

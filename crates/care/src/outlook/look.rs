@@ -45,7 +45,10 @@ pub struct NextLook {
     pub after_h: f64,
     /// What to measure, what is worth most first.
     pub measure: Vec<Q>,
-    /// What makes it necessary: the quantity that costs most until then, if any does.
+    /// What each of them is expected to be worth until the look after, visits; in their order.
+    pub worth: Vec<f64>,
+    /// What makes it necessary: what is most surely outside its band by then; where nothing is likely to be, the quantity that
+    /// costs most, if any does.
     pub because: Option<Q>,
     /// Chance that this one is outside its band by then.
     pub chance: f64,
@@ -105,6 +108,23 @@ fn worth(case: &Case, fan: &Fan, at: usize, days: f64) -> f64 {
     cost_per_day(fan.quantity) * days * saved.max(0.0)
 }
 
+/// What is measured for a quantity: an index is not measured, its parts are.
+fn measured_for(q: Q) -> Vec<Q> {
+    match q {
+        Q::SaturationIndex => vec![Q::Ph, Q::TotalAlkalinity, Q::CalciumHardness],
+        q => vec![q],
+    }
+}
+
+/// What a look is named by: of what is outside more likely than not the surest, to a percent, and of those what costs most;
+/// else what costs most.
+fn because(lost: &[f64], chance: impl Fn(usize) -> f64) -> Option<usize> {
+    let sure = |i: usize| if chance(i) >= LIKELY { (100.0 * chance(i)).round() } else { 0.0 };
+    (0..lost.len())
+        .max_by(|a, b| sure(*a).total_cmp(&sure(*b)).then(lost[*a].total_cmp(&lost[*b])))
+        .filter(|worst| lost[*worst] > 0.0)
+}
+
 pub(super) fn next(case: &Case, fans: &[Fan], hours: &[f64]) -> NextLook {
     let outside: Vec<(Q, Vec<f64>)> = fans.iter().map(|f| (f.quantity, outside(f))).collect();
     let share = |of: usize, at: usize| outside.get(of).and_then(|(_, s)| s.get(at)).copied().unwrap_or(0.0);
@@ -114,7 +134,7 @@ pub(super) fn next(case: &Case, fans: &[Fan], hours: &[f64]) -> NextLook {
     let after_h = hours.get(at).copied().unwrap_or(0.0);
     let lost: Vec<f64> = (0..outside.len()).map(|of| cost(of, at)).collect();
     let chance = |of: usize| share(of, at);
-    let worst = (0..lost.len()).max_by(|a, b| lost[*a].total_cmp(&lost[*b])).filter(|w| lost[*w] > 0.0);
+    let worst = because(&lost, chance);
     let days = after_h.max(24.0) / 24.0;
     let worth: Vec<f64> = fans.iter().map(|fan| worth(case, fan, at, days)).collect();
     let gain = |i: usize| worth[i] + if chance(i) >= LIKELY { lost[i] * days } else { 0.0 };
@@ -122,18 +142,23 @@ pub(super) fn next(case: &Case, fans: &[Fan], hours: &[f64]) -> NextLook {
     order.sort_by(|a, b| gain(*b).total_cmp(&gain(*a)));
     let mut measure: Vec<Q> = Vec::new();
     for i in order {
-        // An index is not measured: its parts are.
-        let parts = match outside[i].0 {
-            Q::SaturationIndex => vec![Q::Ph, Q::TotalAlkalinity, Q::CalciumHardness],
-            q => vec![q],
-        };
-        measure.extend(parts.into_iter().filter(|p| !measure.contains(p)).collect::<Vec<_>>());
+        let parts = measured_for(outside[i].0);
+        measure.extend(parts.iter().filter(|p| !measure.contains(p)).copied().collect::<Vec<_>>());
     }
     // No look without these two (common practice).
     measure.extend([Q::Ph, Q::FreeChlorine].into_iter().filter(|q| !measure.contains(q)).collect::<Vec<_>>());
+    // What serves an index as well has its share of what the index is worth.
+    let of = |q: &Q| -> f64 {
+        let serves = (0..outside.len()).map(|i| (i, measured_for(outside[i].0)));
+        serves.filter(|(_, parts)| parts.contains(q)).map(|(i, parts)| gain(i) / parts.len() as f64).sum()
+    };
+    let mut each: Vec<(Q, f64)> = measure.iter().map(|q| (*q, of(q))).collect();
+    each.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let (measure, worth) = each.into_iter().unzip();
     NextLook {
         after_h,
         measure,
+        worth,
         because: worst.and_then(|w| outside.get(w)).map(|(q, _)| *q),
         chance: worst.map_or(0.0, chance),
     }
@@ -206,6 +231,42 @@ mod tests {
         assert!(look.measure.contains(&Q::Ph));
         assert!(!look.measure.contains(&Q::TotalAlkalinity), "known well and inside");
         assert!(look.measure.contains(&Q::CalciumHardness), "known well and outside: it will be dosed");
+    }
+
+    #[test]
+    fn a_look_is_named_by_what_is_surely_outside_not_by_what_would_cost_most() {
+        let case = case();
+        // Chlorine outside with about one chance in seven costs 0.28 a day, alkalinity that is surely outside 0.2.
+        let fans =
+            [fan(Q::FreeChlorine, 4.07, 1.0, (3.0, 8.0)), fan(Q::TotalAlkalinity, 161.0, 8.0, (50.0, 120.0))];
+        let look = next(&case, &fans, &[0.0]);
+        assert_eq!(look.because, Some(Q::TotalAlkalinity));
+        assert!(look.chance > 0.99, "{}", look.chance);
+        // With nothing likely outside it is what costs most.
+        let look = next(&case, &fans[..1], &[0.0]);
+        assert_eq!(look.because, Some(Q::FreeChlorine));
+        assert!((look.chance - 0.14).abs() < 0.04, "{}", look.chance);
+    }
+
+    #[test]
+    fn each_measured_quantity_has_its_worth() {
+        let case = case();
+        let fans = [
+            fan(Q::Ph, 7.4, 0.4, (7.0, 7.8)),
+            fan(Q::TotalAlkalinity, 161.0, 1.0, (50.0, 120.0)),
+            fan(Q::SaturationIndex, 0.0, 0.5, (-0.4, 0.3)),
+        ];
+        let look = next(&case, &fans, &[24.0]);
+        assert_eq!(look.worth.len(), look.measure.len());
+        let of = |q: Q| look.measure.iter().zip(&look.worth).find(|(m, _)| **m == q).map(|(_, w)| *w);
+        let index = worth(&case, &fans[2], 0, 1.0) / 3.0;
+        // A day of surely too much alkalinity costs 0.2 visits; it serves the index as well.
+        let alkalinity = of(Q::TotalAlkalinity).expect("measured");
+        assert!((alkalinity - 0.2 - index).abs() < 1e-6, "{alkalinity}");
+        let ph = of(Q::Ph).expect("measured");
+        assert!((ph - worth(&case, &fans[0], 0, 1.0) - index).abs() < 1e-12, "{ph}");
+        // Read by custom alone: nothing is known of its worth.
+        assert_eq!(of(Q::FreeChlorine), Some(0.0));
     }
 
     #[test]

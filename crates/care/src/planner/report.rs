@@ -685,11 +685,16 @@ impl Report<'_> {
                 )
             },
             wait_min: if all { 0.0 } else { 2.0 * self.case.tub.pump_cycle_min },
-            why: say!(
-                "care-why-replace",
-                "{falls}; nothing on the shelf takes that out of the water.",
-                falls = self.lowered_by_water(after)
-            ),
+            why: {
+                let (falls, rises) = self.changed_by_water(after);
+                let falls = say!(
+                    "care-why-replace",
+                    "{falls}; nothing on the shelf takes that out of the water.",
+                    falls = falls
+                );
+                let rises = rises.map(|rises| say!("care-why-replace-rises", "{rises}.", rises = rises));
+                Text::joined([falls].into_iter().chain(rises).collect(), " ")
+            },
             cautions: caution::of_replacing(all),
             water_after: after.clone(),
             ..self.plain(StepKind::ReplaceWater)
@@ -703,8 +708,9 @@ impl Report<'_> {
         LOWERED_BY_WATER.into_iter().filter(move |q| self.needs.act.contains(q) && above(q))
     }
 
-    fn lowered_by_water(&self, after: &Snapshot) -> Text {
-        let lowered: Vec<Text> = self
+    /// What falls with fresh water of what is above its band, and what rises.
+    fn changed_by_water(&self, after: &Snapshot) -> (Text, Option<Text>) {
+        let changed: Vec<(bool, Text)> = self
             .problem
             .goals
             .iter()
@@ -712,16 +718,37 @@ impl Report<'_> {
             .filter(|g| self.est.value(g.quantity) > g.high)
             .map(|g| {
                 let q = g.quantity;
-                say!(
-                    "care-falls",
-                    "{quantity} falls from {before} to {after}",
-                    quantity = q.said(),
-                    before = figures!("{:.*}", q.decimals(), self.est.value(q)),
-                    after = figures!("{:.*}", q.decimals(), value(after, q))
-                )
+                let (now, then) = (self.est.value(q), value(after, q));
+                let before = figures!("{:.*}", q.decimals(), now);
+                let after = figures!("{:.*}", q.decimals(), then);
+                let quantity = q.said();
+                let rises = then > now;
+                let said = if rises {
+                    say!(
+                        "care-rises",
+                        "{quantity} rises from {before} to {after}",
+                        quantity = quantity,
+                        before = before,
+                        after = after
+                    )
+                } else {
+                    say!(
+                        "care-falls",
+                        "{quantity} falls from {before} to {after}",
+                        quantity = quantity,
+                        before = before,
+                        after = after
+                    )
+                };
+                (rises, said)
             })
             .collect();
-        Text::joined(lowered, ", ").capital()
+        let of = |up: bool| {
+            let which: Vec<Text> =
+                changed.iter().filter(|(rises, _)| *rises == up).map(|(_, said)| said.clone()).collect();
+            Text::joined(which, ", ").capital()
+        };
+        (of(false), changed.iter().any(|(rises, _)| *rises).then(|| of(true)))
     }
 
     #[allow(clippy::too_many_arguments)] // one addition and what surrounds it

@@ -6,7 +6,7 @@ use super::problem::{Move, Problem, Role, Start};
 use crate::band::{Band, BathingLimits, Regime};
 use crate::case::{Bands, Case, MeasureKind, PlanKind, Product, Substance};
 use crate::chem::{linear, per_gram};
-use crate::estimate::{Estimated, source_error};
+use crate::estimate::{Estimated, HardnessOfFill, source_error};
 use crate::plan::NotDone;
 use crate::quantity::Quantity as Q;
 use crate::text::{Text, say};
@@ -66,7 +66,10 @@ impl Needs {
                 && level.standard_error > VAGUE * width
                 && miss < 2.0 * level.standard_error
                 && *q != Q::SaturationIndex;
-            let retest = est.retest.contains(q) || est.over_scale(*q).is_some();
+            let retest = est.retest.contains(q)
+                || est.over_scale(*q).is_some()
+                || (*q == Q::CalciumHardness
+                    && fill_denies_hardness(est, band).is_some_and(|f| f.readings < 2));
             if !level.known || vague || retest {
                 if miss > 0.0 || start_up || steers || vague || retest {
                     needs.test_first.push(*q);
@@ -194,6 +197,20 @@ pub(crate) fn problem(
     (problem, not_done)
 }
 
+/// A recent fill by whose analysis the hardness cannot be above its band, as it was read: one of the two is wrong, and the
+/// same tap would not lower what the tap brought.
+pub(crate) fn fill_denies_hardness(est: &Estimated, band: &Band) -> Option<HardnessOfFill> {
+    let fill = est.hardness_of_fill?;
+    (est.value(Q::CalciumHardness) > band.high && fill.by_analysis <= band.high).then_some(fill)
+}
+
+/// Whether the water of a recent fill has its hardness from the tap, so that the same tap would bring it back above its
+/// band.
+fn tap_brings_it_back(est: &Estimated, high: f64) -> bool {
+    let Some(fill) = est.hardness_of_fill else { return false };
+    est.value(Q::CalciumHardness) - fill.dosed > high
+}
+
 /// What fresh water is replaced for.
 pub(crate) const LOWERED_BY_WATER: [Q; 6] = [
     Q::Salt,
@@ -219,7 +236,23 @@ fn shares(est: &Estimated, problem: &Problem, needs: &Needs, not_done: &mut Vec<
             linear(q, source).is_some_and(|fresh| fresh < est.value(q) - error)
         }
     };
-    let wanted: Vec<Q> = LOWERED_BY_WATER.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
+    let mut wanted: Vec<Q> =
+        LOWERED_BY_WATER.into_iter().filter(|q| above(*q) && lower_in_source(*q)).collect();
+    let hardness = problem.goal(Q::CalciumHardness).map(|i| problem.goals[i].high);
+    if wanted.contains(&Q::CalciumHardness)
+        && est.kind != PlanKind::StartUp
+        && hardness.is_some_and(|high| tap_brings_it_back(est, high))
+    {
+        wanted.retain(|q| *q != Q::CalciumHardness);
+        not_done.push(NotDone {
+            what: say!("care-water-for-hardness", "Replace water to lower the calcium hardness"),
+            why: say!(
+                "care-water-for-hardness-why",
+                "This water came from the same tap not long ago, and nothing that was dosed since made it so hard: fresh water would read \
+                 the same. Test the tap water's hardness."
+            ),
+        });
+    }
     let mut shares = vec![0.0];
     if wanted.is_empty() || est.kind == PlanKind::StartUp {
         return shares;

@@ -2,6 +2,7 @@
 
 use super::problem::Role;
 use super::report::{Report, active_chlorine_mg_l, and_names};
+use super::setup::fill_denies_hardness;
 use crate::amount::{LITRES_PER_GALLON, Units};
 use crate::band::{Regime, also_said};
 use crate::case::{Happening, MeasureKind, PlanKind, Substance};
@@ -363,6 +364,26 @@ impl Report<'_> {
                 say!(
                     "care-carbonate-part-advice",
                     "Saturation and pH follow the carbonate part; do not raise the alkalinity by the titration's figure alone."
+                ),
+            );
+        }
+        let band = self.bands.iter().find(|(q, _)| *q == Q::CalciumHardness).map(|(_, band)| band);
+        if let Some(fill) = band.and_then(|band| fill_denies_hardness(est, band)).filter(|f| f.readings < 2) {
+            let figure = |value| Text::figures(self.case.units.figure(Q::CalciumHardness, value));
+            find(
+                Weight::Doubt,
+                &[Q::CalciumHardness],
+                say!(
+                    "care-hardness-of-fill",
+                    "Calcium hardness reads {read}, but the fill of {date} and the doses since come to {analysis} by the source water's \
+                     analysis: one of the two is wrong.",
+                    read = figure(est.value(Q::CalciumHardness)),
+                    date = Text::name(fill.filled.to_the_minute()),
+                    analysis = figure(fill.by_analysis)
+                ),
+                say!(
+                    "care-hardness-of-fill-advice",
+                    "Test calcium hardness a second time, and that of the tap water, before any water is replaced for it."
                 ),
             );
         }

@@ -21,7 +21,9 @@ pub struct AheadOut {
     pub targets: BTreeMap<&'static str, TargetOut>,
     /// The cell's duty until then; null without a cell.
     pub cell: Option<DutyOut>,
-    /// The water at the next look, by quantity.
+    /// Hours until the look that `at_look` is for: sooner than `until_hours` where the plan asks for one sooner.
+    pub at_look_hours: f64,
+    /// The water at that look, by quantity.
     pub at_look: BTreeMap<&'static str, AtLookOut>,
     /// When to look again if the plan is done.
     pub next_look: LookOut,
@@ -92,6 +94,7 @@ impl AheadOut {
             learned_volume_l: ahead.volume_l,
             targets: ahead.targets.iter().map(|t| (t.quantity.id(), TargetOut::of(t))).collect(),
             cell: ahead.cell.as_ref().map(DutyOut::of),
+            at_look_hours: ahead.at_look_h,
             at_look: by_quantity(&ahead.at_look),
             next_look: LookOut::of(&ahead.next_look),
             first_weeks: ahead.schedule.iter().map(ScheduledOut::of).collect(),

@@ -71,6 +71,8 @@ pub struct LookOut {
     pub after_hours: f64,
     /// What to measure: quantity ids, likeliest trouble first.
     pub quantities: Vec<&'static str>,
+    /// What a reading of each is expected to be worth until the look after, in visits, by quantity.
+    pub worth_visits: BTreeMap<&'static str, f64>,
     /// What makes it necessary.
     pub because: Option<&'static str>,
     /// Chance that this is outside its band by then.
@@ -155,6 +157,7 @@ impl LookOut {
         LookOut {
             after_hours: look.after_h,
             quantities: look.measure.iter().map(|q| q.id()).collect(),
+            worth_visits: look.measure.iter().map(|q| q.id()).zip(look.worth.iter().copied()).collect(),
             because: look.because.map(|q| q.id()),
             chance: look.chance,
         }

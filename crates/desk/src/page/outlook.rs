@@ -18,6 +18,7 @@ use axum::routing::get;
 use book::Uuid;
 use care::case::Case;
 use care::outlook::{Fan, Leaves};
+use care::quantity::Quantity as Q;
 use care::wire::outlook::told as learnt;
 use maud::{Markup, html};
 
@@ -77,9 +78,23 @@ fn told(ctx: &Ctx, tub: Uuid, ahead: &Ahead, case: &Case) -> Markup {
     }
 }
 
+/// A worth that is worth a word, visits.
+const WORTH_SAYING: f64 = 0.05;
+
 fn look(ctx: &Ctx, ahead: &Ahead) -> String {
     let look = &ahead.outlook.look;
-    let measure = look.measure.iter().map(|q| ctx.care_plain(&q.said())).collect::<Vec<_>>().join(", ");
+    let mut unit_said = false;
+    let measured = |(q, worth): (&Q, &f64)| {
+        let name = ctx.care_plain(&q.said());
+        if *worth < WORTH_SAYING {
+            return name;
+        }
+        let visits = ctx.number(*worth, 1);
+        let said = if unit_said { visits } else { t!(ctx, "outlook-worth", visits = visits) };
+        unit_said = true;
+        format!("{name} ({said})")
+    };
+    let measure = look.measure.iter().zip(&look.worth).map(measured).collect::<Vec<_>>().join(", ");
     let because = look.because.map_or(String::new(), |q| ctx.care_plain(&q.said()));
     let chance = ctx.number(100.0 * look.chance, 0);
     if look.after_h <= 0.0 {

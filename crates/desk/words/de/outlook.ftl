@@ -5,6 +5,7 @@ outlook-ahead = Die nächsten { $days } Tage, wenn nichts dosiert wird
 outlook-key = Links vom Strich bei heute liegt, was war, rechts, was kommen kann. Die Linie ist die Mitte; das dunklere Feld hält die Hälfte der Fälle, das hellere 9 von 10. Ein Ring ist ein Messwert, sein Strich hält 9 von 10 Fällen; der getönte Streifen ist der Bereich.
 outlook-look = In { $when } wieder messen: { $measure }. Bis dahin liegt { $quantity } mit einer Wahrscheinlichkeit von { $chance } % außerhalb des Bereichs.
 outlook-now = Jetzt einen Plan machen: { $quantity } liegt mit einer Wahrscheinlichkeit von { $chance } % außerhalb des Bereichs. Messen: { $measure }.
+outlook-worth = etwa { $visits } Besuche wert
 outlook-hours = { $hours } Stunden
 outlook-days = { $days } Tagen
 outlook-checks = Was nicht zusammenpasst

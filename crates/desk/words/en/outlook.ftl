@@ -4,6 +4,7 @@ outlook-ahead = The next { $days } days, if nothing is dosed
 outlook-key = Left of the line at today lies what was, right of it what may come. The drawn line is the middle; the darker field holds it half of the time, the paler one 9 times in 10. A ring is a reading, its stroke where it is 9 times in 10; the shaded strip is the band.
 outlook-look = Look again in { $when } and measure { $measure }. By then { $quantity } is outside its band with a chance of { $chance } %.
 outlook-now = Make a plan now: { $quantity } is outside its band with a chance of { $chance } %. Measure { $measure }.
+outlook-worth = worth about { $visits } visits
 outlook-hours = { $hours } hours
 outlook-days = { $days } days
 outlook-checks = What does not fit

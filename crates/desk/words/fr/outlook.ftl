@@ -5,6 +5,7 @@ outlook-ahead = Les { $days } prochains jours, si rien n’est dosé
 outlook-key = À gauche du trait d’aujourd’hui, ce qui a été ; à droite, ce qui peut venir. La ligne est le milieu ; le champ plus sombre en contient la moitié, le plus pâle 9 cas sur 10. Un cercle est une mesure, son trait en contient 9 cas sur 10 ; la bande teintée est la plage.
 outlook-look = Regardez de nouveau dans { $when } et mesurez { $measure }. D’ici là { $quantity } est hors de sa plage avec une probabilité de { $chance } %.
 outlook-now = Faites un plan maintenant : { $quantity } est hors de sa plage avec une probabilité de { $chance } %. Mesurez { $measure }.
+outlook-worth = vaut environ { $visits } visites
 outlook-hours = { $hours } heures
 outlook-days = { $days } jours
 outlook-checks = Ce qui ne s’accorde pas

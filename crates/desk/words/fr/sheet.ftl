@@ -66,4 +66,5 @@ owner-note = Le propriétaire a envoyé cette mesure par le lien privé.
 owner-too-often = C’était trop souvent
 owner-too-often-why = Ce lien a envoyé autant de mesures qu’il le peut en une heure. Réessayez plus tard.
 sheet-charts = Les prochains jours, si rien n’est ajouté
-sheet-charts-key = Ligne : le milieu de ce qui a été et peut venir. Champ plus sombre : la moitié des cas ; plus pâle : 9 sur 10. Cercle : une mesure. Teinté : où cela doit être.
+sheet-charts-key = Ligne : le milieu de ce qui a été et peut venir. Champ plus sombre : la moitié des cas ; plus pâle : 9 sur 10. Cercle : une mesure. Teinté : où cela doit être. La ligne repose sur tout ce qui a été noté depuis le remplissage et compte ce que l’eau a fait depuis la dernière mesure : sa valeur pour maintenant peut différer de celle qui a été mesurée.
+sheet-as-read = Selon la dernière mesure ({ $at }), avec ce qui a été ajouté depuis.

@@ -11,7 +11,10 @@ const WORTH_SAYING: f64 = 0.02;
 
 pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
     let Some(ahead) = &plan.ahead else { return };
-    if ahead.aimed {
+    let sooner = ahead.at_look_h < ahead.until_h;
+    if ahead.aimed && sooner {
+        page.heading(&format!("Until the next look, in {}", duration(60.0 * ahead.at_look_h)));
+    } else if ahead.aimed {
         page.heading(&format!("Until the next look, planned for {}", duration(60.0 * ahead.until_h)));
     } else {
         page.heading("Until the next look");
@@ -19,7 +22,9 @@ pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
     page.hanging(
         "  ",
         "  ",
-        if ahead.aimed {
+        if ahead.aimed && sooner {
+            "The doses are aimed at where the water will go by itself, as far as this tub has shown it."
+        } else if ahead.aimed {
             "The doses are aimed at where the water will go until then, as far as this tub has shown it."
         } else {
             "Nobody has looked twice at this fill yet: the doses are for the water of the moment."
@@ -37,6 +42,13 @@ pub(super) fn told(plan: &Plan, units: Units, page: &mut Page) {
         page.hanging("  ", "  ", &cell(duty));
     }
     // Of tubs in general it is too wide to be of use.
+    if ahead.aimed && !ahead.at_look.is_empty() {
+        page.hanging(
+            "  ",
+            "  ",
+            "What is foreseen stands on all entries since the fill, the water above on the last readings: the two may differ.",
+        );
+    }
     for there in ahead.at_look.iter().filter(|_| ahead.aimed) {
         page.hanging("  - ", "    ", &found(there, units));
     }

@@ -5,7 +5,7 @@ use super::{Page, fan};
 use care::amount::Units;
 use care::case::Case;
 use care::learn::Learned;
-use care::outlook::{Fan, Leaves, Outlook};
+use care::outlook::{Fan, Leaves, NextLook, Outlook};
 use care::wire::outlook::told as told_in;
 
 /// What the page says beside the outlook itself.
@@ -66,8 +66,27 @@ pub(crate) fn page(outlook: &Outlook, learned: &Learned, told: &Told<'_>, mut pa
     page.finish()
 }
 
+/// A worth that is worth a word, visits.
+const WORTH_SAYING: f64 = 0.05;
+
+/// What to measure, with what it is worth; the unit is said once.
+fn measured(look: &NextLook) -> Vec<String> {
+    let mut unit_said = false;
+    let each = look.measure.iter().zip(&look.worth);
+    each.map(|(q, worth)| {
+        if *worth < WORTH_SAYING {
+            return q.name().to_owned();
+        }
+        let said =
+            if unit_said { format!("({worth:.1})") } else { format!("(worth about {worth:.1} visits)") };
+        unit_said = true;
+        format!("{} {said}", q.name())
+    })
+    .collect()
+}
+
 fn look(outlook: &Outlook) -> String {
-    let measure: Vec<&str> = outlook.look.measure.iter().map(|q| q.name()).collect();
+    let measure = measured(&outlook.look);
     let hours = outlook.look.after_h;
     let when = if hours < 36.0 { format!("{hours:.0} hours") } else { format!("{:.1} days", hours / 24.0) };
     let why = outlook.look.because.map_or(String::new(), |q| {

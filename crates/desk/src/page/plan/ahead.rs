@@ -15,17 +15,22 @@ const OPEN_LOOKS: usize = 2;
 
 pub(super) fn show(ctx: &Ctx, plan: &Plan) -> Markup {
     let Some(ahead) = &plan.ahead else { return html! {} };
+    let sooner = ahead.at_look_h < ahead.until_h;
     html! {
         h2 {
-            @if ahead.aimed { (t!(ctx, "plan-ahead", ahead = step::hours(ctx, ahead.until_h))) }
+            @if ahead.aimed && sooner { (t!(ctx, "plan-ahead-sooner", ahead = step::hours(ctx, ahead.at_look_h))) }
+            @else if ahead.aimed { (t!(ctx, "plan-ahead", ahead = step::hours(ctx, ahead.until_h))) }
             @else { (t!(ctx, "plan-ahead-moment")) }
         }
         p.soft {
-            @if ahead.aimed { (t!(ctx, "plan-ahead-aimed")) } @else { (t!(ctx, "plan-ahead-not-aimed")) }
+            @if ahead.aimed && sooner { (t!(ctx, "plan-ahead-aimed-sooner")) }
+            @else if ahead.aimed { (t!(ctx, "plan-ahead-aimed")) }
+            @else { (t!(ctx, "plan-ahead-not-aimed")) }
         }
         @if let Some(litres) = ahead.volume_l { p { (t!(ctx, "plan-ahead-volume", volume = ctx.volume(litres))) } }
         @if let Some(duty) = &ahead.cell { p { strong { (cell(ctx, duty)) } } }
         // Of tubs in general it is too wide to be of use.
+        @if ahead.aimed && !ahead.at_look.is_empty() { p.soft { (t!(ctx, "plan-ahead-stands-on")) } }
         @if ahead.aimed { dl.facts { @for there in &ahead.at_look { (found(ctx, there)) } } }
         (weeks(ctx, ahead))
     }
