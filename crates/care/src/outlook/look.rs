@@ -226,7 +226,8 @@ mod tests {
             fan(Q::CalciumHardness, 20.0, 4.0, (50.0, 250.0)),
         ];
         let look = next(&case, &fans, &[0.0]);
-        assert_eq!(look.because, Some(Q::FreeChlorine));
+        // Chlorine is outside with five chances in six, hardness surely; to read the chlorine is worth most.
+        assert_eq!(look.because, Some(Q::CalciumHardness));
         assert_eq!(look.measure.first(), Some(&Q::FreeChlorine), "{:?}", look.measure);
         assert!(look.measure.contains(&Q::Ph));
         assert!(!look.measure.contains(&Q::TotalAlkalinity), "known well and inside");
@@ -254,7 +255,7 @@ mod tests {
         let fans = [
             fan(Q::Ph, 7.4, 0.4, (7.0, 7.8)),
             fan(Q::TotalAlkalinity, 161.0, 1.0, (50.0, 120.0)),
-            fan(Q::SaturationIndex, 0.0, 0.5, (-0.4, 0.3)),
+            fan(Q::SaturationIndex, 0.0, 0.3, (-0.4, 0.3)),
         ];
         let look = next(&case, &fans, &[24.0]);
         assert_eq!(look.worth.len(), look.measure.len());
