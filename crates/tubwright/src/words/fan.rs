@@ -151,11 +151,11 @@ impl<'a> Chart<'a> {
                 if let Some(q) = nearest(&self.outlook.past.hours, at).and_then(|i| was.get(i)) {
                     fill(q[0], q[2], ':');
                 }
-            } else if column > now {
-                if let Some(q) = nearest(&self.outlook.hours, at).and_then(|i| self.fan.quantiles.get(i)) {
-                    fill(q[0], q[4], ':');
-                    fill(q[1], q[3], '#');
-                }
+            } else if column > now
+                && let Some(q) = nearest(&self.outlook.hours, at).and_then(|i| self.fan.quantiles.get(i))
+            {
+                fill(q[0], q[4], ':');
+                fill(q[1], q[3], '#');
             }
         }
         // An edge is seen across the whole width, also where the chances cross it.
