@@ -44,7 +44,7 @@ pub(crate) fn of(ctx: &Ctx, known: &Known, link: Option<String>) -> Result<Owner
         next_look: next_look(ctx, plan),
         contact: None,
         link,
-        labels: Labels { strip: strip_key(ctx, known), ..labels(ctx) },
+        labels: labels_of(ctx, known),
     })
 }
 
@@ -237,15 +237,19 @@ fn next_look(ctx: &Ctx, plan: &Plan) -> String {
     format!("{} {}", capital(&first), ctx.care_plain(&look.why))
 }
 
-/// What the strips mean, and how old the readings are that they stand on.
-fn strip_key(ctx: &Ctx, known: &Known) -> String {
-    let key = t!(ctx, "sheet-strip");
+/// The labels; the water is not called that of now where its readings are old, and is told by when it was read.
+fn labels_of(ctx: &Ctx, known: &Known) -> Labels {
+    let labels = labels(ctx);
     let entries = known.case.as_ref().map_or(&[][..], |case| &case.entries);
     let read = entries.iter().filter(|e| matches!(e.what, Happening::Reading(_)));
     let last_us = read.filter_map(|e| e.at).map(|at| at.0 * 1_000_000).max();
     match last_us.filter(|us| ctx.now.as_microsecond() - us > FRESH_US) {
-        Some(us) => format!("{key} {}", t!(ctx, "sheet-as-read", at = ctx.day_and_time(us))),
-        None => key,
+        Some(us) => Labels {
+            water: t!(ctx, "sheet-water-read"),
+            strip: format!("{} {}", labels.strip, t!(ctx, "sheet-as-read", at = ctx.day_and_time(us))),
+            ..labels
+        },
+        None => labels,
     }
 }
 

@@ -530,7 +530,7 @@ fn the_log_names_the_firms_own_kit_wherever_a_reading_by_it_stands() {
 }
 
 #[test]
-fn readings_that_hardly_count_are_told_in_one_line_each() {
+fn readings_that_a_newer_one_ended_are_told_in_one_line_each() {
     run(async {
         let house = House::new(Reached::Alone).await;
         let tub = commissioned(&house).await;
@@ -542,6 +542,6 @@ fn readings_that_hardly_count_are_told_in_one_line_each() {
         house.clock.wait(house::SECOND_US);
         let why = house.get(&format!("/tubs/{tub}/why/free_chlorine"), &[]).await;
         assert_eq!(why.text.matches("It counts.").count(), 1, "{}", why.text);
-        assert!(why.text.contains("5 earlier readings that hardly count"), "{}", why.text);
+        assert!(why.text.contains("5 earlier readings that are left out"), "{}", why.text);
     });
 }

@@ -67,4 +67,5 @@ owner-too-often = Das war zu oft
 owner-too-often-why = Dieser Link hat so viele Messungen gesendet, wie er in einer Stunde darf. Bitte versuchen Sie es später noch einmal.
 sheet-charts = Die nächsten Tage, wenn nichts zugegeben wird
 sheet-charts-key = Linie: die Mitte dessen, was war und kommen kann. Dunkleres Feld: die Hälfte der Fälle; helleres: 9 von 10. Ring: ein Messwert. Getönt: wo es liegen soll. Die Linie beruht auf allem, was seit der Füllung aufgeschrieben wurde, und zählt mit, was das Wasser seit der letzten Messung getan hat: ihr Wert für jetzt kann vom gemessenen abweichen.
-sheet-as-read = Wie zuletzt gemessen ({ $at }), mit dem, was seither zugegeben wurde.
+sheet-water-read = Das Wasser, wie zuletzt gemessen
+sheet-as-read = Zuletzt gemessen am { $at }; was seither zugegeben wurde, ist eingerechnet, was das Wasser von selbst tat, nicht.

@@ -66,4 +66,5 @@ owner-too-often = That was too often
 owner-too-often-why = This link has sent as many readings as it may within an hour. Please try again later.
 sheet-charts = The days ahead, if nothing is added
 sheet-charts-key = Line: the middle of what was and may come. Darker field: half of the chances; paler: 9 in 10. Ring: a reading. Shaded: where it should be. The line stands on all that was written down since the fill and counts what the water has done since the last reading: its figure for now may differ from the one read.
-sheet-as-read = As last read ({ $at }), with what was added since.
+sheet-water-read = The water as last read
+sheet-as-read = Last read on { $at }; what was added since is counted, what the water did by itself is not.

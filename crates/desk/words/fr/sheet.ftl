@@ -67,4 +67,5 @@ owner-too-often = C’était trop souvent
 owner-too-often-why = Ce lien a envoyé autant de mesures qu’il le peut en une heure. Réessayez plus tard.
 sheet-charts = Les prochains jours, si rien n’est ajouté
 sheet-charts-key = Ligne : le milieu de ce qui a été et peut venir. Champ plus sombre : la moitié des cas ; plus pâle : 9 sur 10. Cercle : une mesure. Teinté : où cela doit être. La ligne repose sur tout ce qui a été noté depuis le remplissage et compte ce que l’eau a fait depuis la dernière mesure : sa valeur pour maintenant peut différer de celle qui a été mesurée.
-sheet-as-read = Selon la dernière mesure ({ $at }), avec ce qui a été ajouté depuis.
+sheet-water-read = L’eau selon la dernière mesure
+sheet-as-read = Dernière mesure le { $at } ; ce qui a été ajouté depuis est compté, ce que l’eau a fait d’elle-même ne l’est pas.
