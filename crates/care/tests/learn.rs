@@ -326,7 +326,7 @@ fn it_is_reproducible_and_tells_what_it_cannot() {
     assert_eq!(a.fans[0].quantiles, b.fans[0].quantiles);
     let said = outlook(&case(&text), 0, 1).unwrap_err().to_string();
     assert!(said.contains("days is 0") && said.contains("1 to 60"), "{said}");
-    assert!(a.assumptions.iter().any(|t| t.contains("only 1 readings")), "its width is explained");
+    assert!(a.assumptions.iter().any(|t| t.contains("Readings since the fill: 1")), "its width is explained");
 }
 
 /// Quantiles rise, chances of having left never fall, and a fan widens from now on.
