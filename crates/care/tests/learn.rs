@@ -385,3 +385,24 @@ fn why_nothing_can_be_learnt_is_said() {
     let why = learn(&case, 1).unwrap_err();
     assert!(why.to_string().contains("184 days old"), "{why}");
 }
+
+/// Readings that agree with the doses only if buckets of water leave every day (90 days of dichlor, and neither acid nor cyanuric acid to be
+/// seen in an alkalinity that never moves): that is doubted, and what was not read is not relied on.
+#[test]
+fn a_leak_that_nobody_could_miss_is_doubted() {
+    let mut text = String::new();
+    for day in 0..90 {
+        let date = format!("2026-{:02}-{:02}", 3 + day / 30, 1 + day % 30);
+        writeln!(text, "[[dose]]\nat = {date}T09:00:00Z\nproduct = \"quick chlorine\"\nmass_g = 16\n")
+            .unwrap();
+        if day % 5 == 4 {
+            let at = format!("{date}T17:00:00Z");
+            reading(&mut text, &at, "total_alkalinity", "photometer", 88.0);
+            reading(&mut text, &at, "ph", "photometer", 7.5);
+            reading(&mut text, &at, "free_chlorine", "photometer", 1.5);
+        }
+    }
+    let (ahead, _) = outlook(&case(&text), 7, 1).unwrap();
+    let doubted = ahead.checks.iter().find(|c| c.what.contains("which nobody would miss"));
+    assert!(doubted.is_some_and(|c| c.advice.contains("Test cyanuric acid")), "{:?}", ahead.checks);
+}
