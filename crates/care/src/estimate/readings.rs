@@ -104,9 +104,9 @@ const AS_GOOD: f64 = 1.5;
 /// Which readings still describe this water: not what the doses since have outlived, nor, of what goes by itself, what a
 /// newer look has read as well; of pH, the latest hour of readings.
 pub(super) fn current(case: &Case, all: &[Each<'_>], time: &Timeline, context: &Context) -> Vec<bool> {
-    all.iter()
-        .map(|each| is_current(each, time, context) && !all.iter().any(|newer| ends(case, newer, each)))
-        .collect()
+    // From the newest back: of a stream the first that is asked is the one.
+    let is_ended = |each| all.iter().rev().any(|newer| ends(case, newer, each));
+    all.iter().map(|each| is_current(each, time, context) && !is_ended(each)).collect()
 }
 
 /// Whether a newer reading leaves an older one of its quantity nothing to say.
