@@ -139,9 +139,7 @@ impl Things {
                     t.source.carbon *= x;
                 }
                 Name::SourceCalcium => {
-                    let more = (x - 1.0) * source.calcium;
-                    t.source.calcium += more;
-                    exchange(&mut t.source.chloride, &mut t.source.sodium, 2.0 * more);
+                    add_calcium(&mut t.source, (x - 1.0) * source.calcium);
                 }
                 Name::StartPh => t.start[0] = x,
                 Name::StartAlkalinity => t.start[1] = x,
@@ -238,6 +236,12 @@ fn exchange(ion: &mut f64, counterpart: &mut f64, more: f64) {
         *counterpart -= *ion;
         *ion = 0.0;
     }
+}
+
+/// Calcium with its chloride, or less of both, mol/kg.
+fn add_calcium(totals: &mut Totals, mol: f64) {
+    totals.calcium += mol;
+    exchange(&mut totals.chloride, &mut totals.sodium, 2.0 * mol);
 }
 
 /// Sodium bicarbonate, eq/kg.
@@ -466,10 +470,7 @@ impl Course<'_> {
                 totals.chloride += mol;
             }
             Suspected::Calcium => {
-                // With its chloride, both ways.
-                let mol = mol_kg_from_hardness_mg_l_caco3(amount).max(-totals.calcium);
-                totals.calcium += mol;
-                exchange(&mut totals.chloride, &mut totals.sodium, 2.0 * mol);
+                add_calcium(totals, mol_kg_from_hardness_mg_l_caco3(amount).max(-totals.calcium));
             }
             Suspected::Cyanurate => {
                 // The acid itself, which brings no base.

@@ -69,10 +69,10 @@ impl Density {
         let slopes = mode::draw_lines(&posterior, &scores, &outcome);
         let pull = outcome.residuals.iter().map(|r| -r.weight * r.z * r.per_unit);
         let mut gradient = slopes.tr_mul(&DVector::from_iterator(slopes.nrows(), pull)) - scores;
-        for (j, kit, sd) in posterior.errors() {
-            let of_this = outcome.residuals.iter().zip(&self.history.observed);
-            let of_this = of_this.filter(|(_, o)| kit.is_none_or(|kit| kit == o.kit));
-            gradient[j] += of_this.map(|(r, _)| (r.weight * r.z * r.z - 1.0) * r.of_kit * sd).sum::<f64>();
+        for of in posterior.errors() {
+            let of_this = outcome.residuals.iter().zip(&self.history.observed).filter(|(_, o)| of.is_of(o));
+            gradient[of.score] +=
+                of_this.map(|(r, _)| (r.weight * r.z * r.z - 1.0) * r.of_kit * of.ln_sd).sum::<f64>();
         }
         Some((outcome.ln_density, gradient.as_slice().to_vec()))
     }

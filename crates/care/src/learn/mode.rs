@@ -247,7 +247,7 @@ pub(super) fn find_errors(
 fn errors_there(posterior: &Posterior<'_>, place: &Place) -> Option<DVector<f64>> {
     let Place { scores, outcome, slopes } = place;
     let errors = posterior.errors();
-    let of: Vec<usize> = errors.iter().map(|(j, ..)| *j).collect();
+    let of: Vec<usize> = errors.iter().map(|e| e.score).collect();
     let mut step: DVector<f64> = DVector::zeros(scores.len());
     for _ in 0..WEIGHINGS {
         let there = scores + &step;
@@ -261,8 +261,8 @@ fn errors_there(posterior: &Posterior<'_>, place: &Place) -> Option<DVector<f64>
             // What z² lacks where all else was fitted to the readings: the spread of what is expected, in scales.
             let row = slopes.row(i).transpose() * (r.weight.sqrt() * r.per_unit);
             let lacks = factor.solve_lower_triangular(&row)?.norm_squared();
-            for (j, _, sd) in errors.iter().filter(|(_, kit, _)| kit.is_none_or(|kit| kit == o.kit)) {
-                gradient[*j] += lacks * r.of_kit * sd;
+            for of_this in errors.iter().filter(|e| e.is_of(o)) {
+                gradient[of_this.score] += lacks * r.of_kit * of_this.ln_sd;
             }
         }
         let by = DVector::from_iterator(of.len(), of.iter().map(|j| gradient[*j]));
@@ -294,11 +294,12 @@ fn curvature(
         pull[i] = -r.weight * r.z * r.per_unit;
         root[i] = r.weight.sqrt() * r.per_unit;
         if r.of_kit > 0.0 {
-            let of_this = || errors.iter().filter(|(_, kit, _)| kit.is_none_or(|kit| kit == o.kit));
-            for (j, _, sd) in of_this() {
-                of_scales[*j] += (r.weight * r.z * r.z - 1.0) * r.of_kit * sd;
-                for (k, _, other) in of_this() {
-                    known[(*j, *k)] += OF_SCALE * r.of_kit * r.of_kit * sd * other;
+            let of_this = || errors.iter().filter(|e| e.is_of(o));
+            for one in of_this() {
+                of_scales[one.score] += (r.weight * r.z * r.z - 1.0) * r.of_kit * one.ln_sd;
+                for other in of_this() {
+                    known[(one.score, other.score)] +=
+                        OF_SCALE * r.of_kit * r.of_kit * one.ln_sd * other.ln_sd;
                 }
             }
         }
@@ -310,7 +311,7 @@ fn curvature(
     let (mut gradient, mut precision) =
         (slopes.tr_mul(&pull) + of_scales - scores, weighted.tr_mul(&weighted) + known);
     if posterior.holds_errors {
-        for (j, ..) in errors {
+        for j in errors.iter().map(|e| e.score) {
             gradient[j] = 0.0;
             precision.row_mut(j).fill(0.0);
             precision.column_mut(j).fill(0.0);

@@ -63,6 +63,23 @@ struct Followed {
     stops: Vec<Stop>,
 }
 
+/// A score of how far readings err: ln of the scale of those that are of it goes with it by `ln_sd`.
+#[derive(Clone, Copy)]
+pub(super) struct OfErrors {
+    /// Its place among the scores.
+    pub(super) score: usize,
+    /// The kit whose it is; the hand's is on all kits.
+    kit: Option<usize>,
+    pub(super) ln_sd: f64,
+}
+
+impl OfErrors {
+    /// Whether a reading errs by it.
+    pub(super) fn is_of(&self, observed: &Observed) -> bool {
+        self.kit.is_none_or(|kit| kit == observed.kit)
+    }
+}
+
 /// Hours between two stops at least.
 const STOP_H: f64 = 0.5 * WEEK_H;
 
@@ -154,13 +171,12 @@ impl<'a> Posterior<'a> {
         Kits::of(self.history.kits.len(), self.parameters.iter().zip(scores.iter().copied()))
     }
 
-    /// How ln of each reading's scale follows each score: place of the score, the kit if it is of one, and by how much ln of
-    /// its errors goes.
-    pub(super) fn errors(&self) -> Vec<(usize, Option<usize>, f64)> {
+    /// The scores of how far kits err.
+    pub(super) fn errors(&self) -> Vec<OfErrors> {
         let all = self.parameters.iter().enumerate();
-        let errors = all.filter_map(|(j, p)| match p.name {
-            Name::Hand => Some((j, None, p.ln_sd())),
-            Name::KitError(kit) => Some((j, Some(kit), p.ln_sd())),
+        let errors = all.filter_map(|(score, p)| match p.name {
+            Name::Hand => Some(OfErrors { score, kit: None, ln_sd: p.ln_sd() }),
+            Name::KitError(kit) => Some(OfErrors { score, kit: Some(kit), ln_sd: p.ln_sd() }),
             _ => None,
         });
         errors.collect()
