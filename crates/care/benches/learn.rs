@@ -7,11 +7,15 @@
     reason = "a benchmark reads a clock and stops where it fails"
 )]
 
+#[path = "../tests/support/noise.rs"]
+mod noise;
+
 use care::case::Happening;
 use care::learn::learn;
 use care::wire::case::CaseText;
+use noise::normal;
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 use std::fmt::Write as _;
 use std::hint::black_box;
 use std::time::Instant;
@@ -34,13 +38,6 @@ name = "quick chlorine"
 available_chlorine_percent = 56
 measure = { kind = "scale", smallest = 1 }
 "#;
-
-/// Standard normal (Box and Muller).
-fn normal(rng: &mut ChaCha8Rng) -> f64 {
-    let mut unit = || (rng.next_u64() >> 11) as f64 / (1u64 << 53) as f64;
-    let radius = (-2.0 * (1.0 - unit()).ln()).sqrt();
-    radius * (std::f64::consts::TAU * unit()).cos()
-}
 
 fn main() {
     let rng = &mut ChaCha8Rng::seed_from_u64(1);

@@ -2,12 +2,16 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of the tests fail like the tests themselves")]
 
+#[path = "support/noise.rs"]
+mod noise;
+
 use care::learn::{Learned, Name, learn};
 use care::outlook::outlook;
 use care::quantity::Quantity as Q;
 use care::wire::case::CaseText;
+use noise::{normal, unit};
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 use std::fmt::Write as _;
 
 const TUB: &str = r#"
@@ -43,13 +47,6 @@ measure = { kind = "scale", smallest = 1 }
 at = 2026-03-01T08:00:00Z
 kind = "fill"
 "#;
-
-/// Standard normal (Box and Muller).
-fn normal(rng: &mut ChaCha8Rng) -> f64 {
-    let mut unit = || (rng.next_u64() >> 11) as f64 / (1u64 << 53) as f64;
-    let radius = (-2.0 * (1.0 - unit()).ln()).sqrt();
-    radius * (std::f64::consts::TAU * unit()).cos()
-}
 
 fn learnt(entries: &str) -> Learned {
     learn(&case(entries), 1).unwrap()
@@ -109,7 +106,7 @@ fn by_two_strips(tubs: usize, seed: u64, error: f64) -> (usize, usize) {
     let rng = &mut ChaCha8Rng::seed_from_u64(seed);
     let (mut within, mut inside) = (0, 0);
     for _ in 0..tubs {
-        let truth = 1200.0 * (0.8 + 0.25 * (rng.next_u64() >> 11) as f64 / (1u64 << 53) as f64);
+        let truth = 1200.0 * (0.8 + 0.25 * unit(rng));
         let salt = 2600.0 * 0.995 / truth * 1000.0 + 33.0;
         let mut text =
             String::from("[[dose]]\nat = 2026-03-01T10:00:00Z\nproduct = \"salt\"\nmass_g = 2600\n");

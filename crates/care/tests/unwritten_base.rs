@@ -3,12 +3,16 @@
 
 #![allow(clippy::unwrap_used, reason = "helpers of the tests fail like the tests themselves")]
 
+#[path = "support/noise.rs"]
+mod noise;
+
 use care::learn::Name;
 use care::outlook::outlook;
 use care::quantity::Quantity as Q;
 use care::wire::case::CaseText;
+use noise::normal;
 use rand_chacha::ChaCha8Rng;
-use rand_chacha::rand_core::{Rng, SeedableRng};
+use rand_chacha::rand_core::SeedableRng;
 use std::fmt::Write as _;
 use tub::{Event, Jets, Settings, State, Timed, Tub, follow};
 use water::units::{
@@ -45,13 +49,6 @@ measure = { kind = "scale", smallest = 1 }
 at = 2026-03-01T00:00:00Z
 kind = "fill"
 "#;
-
-/// Standard normal (Box and Muller).
-fn normal(rng: &mut ChaCha8Rng) -> f64 {
-    let mut unit = || (rng.next_u64() >> 11) as f64 / (1u64 << 53) as f64;
-    let radius = (-2.0 * (1.0 - unit()).ln()).sqrt();
-    radius * (std::f64::consts::TAU * unit()).cos()
-}
 
 /// What a titration of alkalinity reads, mg/L.
 fn alkalinity(state: &State) -> f64 {
